@@ -1,0 +1,1 @@
+"""What went in against what came out."""

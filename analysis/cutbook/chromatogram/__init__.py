@@ -1,0 +1,1 @@
+"""From a signal to its baseline, noise and peaks."""

@@ -1,0 +1,1 @@
+"""Carbon numbers, cuts and what hangs on where they are drawn."""

@@ -1,0 +1,1 @@
+"""Which peak is which: the ladder, retention indices."""

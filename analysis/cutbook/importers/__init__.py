@@ -1,0 +1,1 @@
+"""Reading: one file a format, recognition by content, the run sheet."""

@@ -1,0 +1,1 @@
+"""What was observed, how it was read, what is claimed; units, errors, cautions, lineage."""

@@ -1,0 +1,63 @@
+"""Values with a standard uncertainty whose correlations survive until printing.
+
+A thin cover over the `uncertainties` package: every measured input is a tagged variable,
+so that the budget of a result can name what contributes ("weighing of oil", "blank").
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any, TypeAlias
+
+from uncertainties import UFloat, ufloat
+from uncertainties.core import AffineScalarFunc
+
+Amount: TypeAlias = UFloat
+"""A value with its uncertainty; behaves like a number in arithmetic."""
+
+
+def measured(value: float, u: float, tag: str) -> Amount:
+    """A measured input: value, standard uncertainty (k = 1, same unit, >= 0), name for the budget."""
+    if not math.isfinite(value) or not math.isfinite(u) or u < 0:
+        raise ValueError(f"{tag}: value {value!r} with uncertainty {u!r} is not a measurement")
+    return ufloat(value, u, tag)
+
+
+def doubt(tag: str) -> Amount:
+    """A correction of expectation 0 and standard uncertainty 1, to be scaled by a sensitivity."""
+    return ufloat(0.0, 1.0, tag)
+
+
+def nominal(amount: Amount | float) -> float:
+    """The value alone."""
+    return float(amount.nominal_value) if isinstance(amount, AffineScalarFunc) else float(amount)
+
+
+def standard_uncertainty(amount: Amount | float) -> float:
+    """The standard uncertainty (k = 1); 0 for a plain number."""
+    return float(amount.std_dev) if isinstance(amount, AffineScalarFunc) else 0.0
+
+
+def budget(amount: Amount | float) -> tuple[tuple[str, float], ...]:
+    """Contribution of each named input to the standard uncertainty, largest first.
+
+    Contributions are standard uncertainties in the unit of the result; their squares add up to
+    the square of the total (inputs are independent; JCGM 100:2008, equation 10).
+    """
+    if not isinstance(amount, AffineScalarFunc):
+        return ()
+    squares: dict[str, float] = {}
+    for variable, part in amount.error_components().items():
+        tag = variable.tag or "unnamed"
+        squares[tag] = squares.get(tag, 0.0) + float(part) ** 2
+    ranked = sorted(squares.items(), key=lambda item: (-item[1], item[0]))
+    return tuple((tag, math.sqrt(square)) for tag, square in ranked if square > 0)
+
+
+def total(amounts: Iterable[Any]) -> Any:
+    """Sum that keeps correlations; 0.0 for nothing."""
+    result: Any = 0.0
+    for amount in amounts:
+        result = result + amount
+    return result

@@ -1,0 +1,1 @@
+"""From area to mass."""

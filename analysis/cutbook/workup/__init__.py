@@ -1,0 +1,1 @@
+"""The order of operations, and everything that it finds."""

@@ -1,0 +1,1 @@
+"""What is printed: sheet definitions, page templates, wording, figure style (data only)."""
