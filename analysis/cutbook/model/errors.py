@@ -7,7 +7,7 @@ CutbookError
 │   ├── LadderError                   the n-alkane ladder cannot be numbered beyond doubt
 │   ├── UnitError                     a quantity with a wrong or unknown unit
 │   └── BalanceError                  weighings contradict each other
-└── MissingExtra (also RuntimeError)  an optional library is not installed
+└── MissingExtraError (also RuntimeError)  an optional library is not installed
 """
 
 from __future__ import annotations
@@ -85,7 +85,7 @@ class BalanceError(InputError):
     """Weighings contradict each other."""
 
 
-class MissingExtra(CutbookError, RuntimeError):
+class MissingExtraError(CutbookError, RuntimeError):
     """An optional library is needed; the message says what to install."""
 
 

@@ -14,10 +14,17 @@ from cutbook.model.cautions import Caution
 
 @dataclass(frozen=True)
 class Source:
-    """A file that was read. path : relative to the run folder. sha256 : of its bytes."""
+    """A file that was read.
+
+    path : relative to the run folder. sha256 : of its bytes.
+    place : the entry in the file that was used ("[[product]] 2, mass"); then the entry's own text
+        stands in the step's settings and decides its id, not the hash of the whole file, so that
+        correcting one weighing does not change the ids of what does not depend on it.
+    """
 
     path: str
     sha256: str
+    place: str = ""
 
 
 def canonical(value: Any) -> Any:
@@ -59,7 +66,7 @@ class Step:
                 self.operation,
                 [step.id for step in self.inputs],
                 self.settings,
-                self.source.sha256 if self.source else None,
+                (self.source.place or self.source.sha256) if self.source else None,
             ],
             sort_keys=True,
             ensure_ascii=True,

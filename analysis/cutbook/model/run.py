@@ -1,0 +1,123 @@
+"""A run as its run sheet tells it: what was charged, weighed out, injected."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+from cutbook.model.entered import Entered
+from cutbook.model.lineage import Source, Step
+
+Role = Literal["sample", "ladder", "blank", "standard"]
+
+
+@dataclass(frozen=True)
+class Feed:
+    """One material charged. mass in g; moisture, ash and element shares as fractions 0–1, None when not given."""
+
+    material: str
+    mass: Entered
+    place: str
+    moisture: Entered | None = None
+    ash: Entered | None = None
+    chlorine: Entered | None = None
+    carbon: Entered | None = None
+    hydrogen: Entered | None = None
+
+
+@dataclass(frozen=True)
+class Product:
+    """One product weighed or measured out.
+
+    mass in g; volume in mL; density in g/mL; temperature in °C; pressure in kPa. `measured` holds
+    what somebody else measured on it, by the key of the run sheet (carbon, ash, cloud_point …).
+    """
+
+    fraction: str
+    place: str
+    mass: Entered | None = None
+    volume: Entered | None = None
+    density: Entered | None = None
+    by_difference: bool = False
+    temperature: Entered | None = None
+    pressure: Entered | None = None
+    wet: bool | None = None
+    measured: Mapping[str, Entered] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class InternalStandard:
+    """A compound of known amount in what was injected.
+
+    concentration : fraction by mass (0–1) of the injected material, or mass in g added to `sample_mass`.
+    retention_time_min, retention_index : where it elutes, when the reference table does not know it.
+    """
+
+    name: str
+    concentration: Entered | None = None
+    mass: Entered | None = None
+    retention_time_min: float | None = None
+    retention_index: float | None = None
+
+
+@dataclass(frozen=True)
+class TraceEntry:
+    """A [[trace]] entry, or a file that another entry names as its ladder or blank.
+
+    file, ladder, blank : paths relative to the run folder, checked to lie inside it.
+    solvent_window_min : (start, end) of the solvent peak in min.
+    sample_mass, solvent_mass : in g.
+    """
+
+    file: str
+    place: str
+    role: Role
+    detector: str = ""
+    of: str = ""
+    ladder: str = ""
+    blank: str = ""
+    columns: Mapping[str, str] = field(default_factory=dict)
+    ladder_carbons: tuple[int, ...] = ()
+    solvent: str = ""
+    solvent_window_min: tuple[float, float] | None = None
+    sample_mass: Entered | None = None
+    solvent_mass: Entered | None = None
+    internal_standard: InternalStandard | None = None
+    amounts: tuple[Mapping[str, Any], ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """A run folder, read and validated.
+
+    folder : where it lies. sheet : the run sheet as a source (path and hash).
+    conditions : factor by name; a quantity or a text level.
+    further : the entries for later questions (scrubber, reactor, gas_analysis, distillation, storage),
+        validated, quantities as `Entered`, by section name.
+    step : the reading of the sheet.
+    """
+
+    folder: Path
+    sheet: Source
+    id: str
+    feeds: tuple[Feed, ...]
+    products: tuple[Product, ...]
+    traces: tuple[TraceEntry, ...]
+    step: Step
+    date: datetime.date | None = None
+    operator: str = ""
+    title: str = ""
+    notes: str = ""
+    conditions: Mapping[str, Entered | str | float | bool] = field(default_factory=dict)
+    further: Mapping[str, Any] = field(default_factory=dict)
+
+    def entry(self, file: str) -> TraceEntry | None:
+        """The [[trace]] entry of a file, None when the file has none."""
+        return next((entry for entry in self.traces if entry.file == file), None)
+
+    def samples(self) -> tuple[TraceEntry, ...]:
+        """The traces of products, in the order of the sheet."""
+        return tuple(entry for entry in self.traces if entry.role == "sample")

@@ -1,0 +1,130 @@
+"""Everything that a work-up found, by name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from cutbook.model.balance import Balance
+from cutbook.model.carbon import CarbonDistribution
+from cutbook.model.cautions import Caution
+from cutbook.model.cuts import Cut, Sensitivity, WholeCut
+from cutbook.model.ladder import Check, Ladder
+from cutbook.model.lineage import Source
+from cutbook.model.peaks import PeakTable
+from cutbook.model.result import Result
+from cutbook.model.run import Run
+from cutbook.model.trace import Baseline, Trace
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from cutbook.workup.method import Method
+
+
+@dataclass(frozen=True)
+class InputFile:
+    """A file that was read: its source, the role it played and the product it belongs to."""
+
+    source: Source
+    role: str
+    of: str
+
+
+@dataclass(frozen=True, eq=False)
+class SampleFindings:
+    """One injected sample.
+
+    name : the key in result names ("oil", "oil-2" for a second trace of the same product).
+    following, total : the two baselines. solvent_windows_min : what was left out of every percentage.
+    ladder, ladder_trace, carbons : None without a ladder; cuts and sensitivity are then empty.
+    """
+
+    name: str
+    of: str
+    detector: str
+    file: str
+    trace: Trace
+    following: Baseline
+    total: Baseline
+    peaks: PeakTable
+    solvent_windows_min: tuple[tuple[float, float], ...]
+    ladder: Ladder | None
+    ladder_trace: Trace | None
+    system_check: tuple[Check, ...]
+    carbons: CarbonDistribution | None
+    cuts: tuple[Cut, ...]
+    sensitivity: tuple[Sensitivity, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Findings:
+    """What a work-up of one run found.
+
+    cautions : (caution) of all steps, each once, in the order in which they arose.
+    cuts : of the whole run, on feed.
+    """
+
+    run: Run
+    method: Method
+    inputs: tuple[InputFile, ...]
+    cautions: tuple[Caution, ...]
+    balance: Balance
+    samples: tuple[SampleFindings, ...]
+    cuts: tuple[WholeCut, ...]
+
+    def named(self) -> dict[str, Result]:
+        """Every reported number by its name in results.json ("cuts.carbon-number.gasoline.yield")."""
+        return dict(self._named())
+
+    def _named(self) -> Iterator[tuple[str, Result]]:
+        balance = self.balance
+        yield "balance.feed", balance.feed
+        if balance.feed_dry is not None:
+            yield "balance.feed_dry", balance.feed_dry
+        if balance.feed_dry_ash_free is not None:
+            yield "balance.feed_dry_ash_free", balance.feed_dry_ash_free
+        for product in balance.products:
+            at = f"balance.products.{product.fraction}"
+            yield f"{at}.mass", product.mass
+            yield from _yields(at, product)
+        yield "balance.total", balance.total
+        yield "balance.closure", balance.closure
+        for sample in self.samples:
+            at = f"samples.{sample.name}"
+            if sample.carbons is not None:
+                for share in sample.carbons.shares:
+                    label = str(share.n) if share.n is not None else share.part.replace(" ", "-")
+                    yield f"{at}.carbon_numbers.{label}.mass", share.mass
+                yield f"{at}.hump", sample.carbons.hump
+                yield f"{at}.baseline_share", sample.carbons.baseline_share
+            for cut in sample.cuts:
+                yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass
+        for whole in self.cuts:
+            yield from _yields(f"cuts.{whole.scheme}.{whole.cut}", whole)
+
+    def table(self, what: str) -> pd.DataFrame:
+        """A table of the findings as a pandas frame.
+
+        Parameters
+        ----------
+        what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts" or "peaks".
+
+        Returns
+        -------
+        pandas.DataFrame
+            One row an entry, units in the column names, standard uncertainties in columns `u_…`;
+            missing values are NaN with the reason in a column of its own.
+        """
+        from cutbook.workup.frames import frame
+
+        return frame(self, what)
+
+
+def _yields(at: str, entry: Any) -> Iterator[tuple[str, Result]]:
+    yield f"{at}.yield", entry.yield_as_charged
+    if entry.yield_dry is not None:
+        yield f"{at}.yield_dry", entry.yield_dry
+    if entry.yield_dry_ash_free is not None:
+        yield f"{at}.yield_dry_ash_free", entry.yield_dry_ash_free
