@@ -1,0 +1,64 @@
+"""Draw every figure of a report, each with its file name and caption."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from cutbook.reporting.carbon_figure import carbon_figure
+from cutbook.reporting.chromatogram_figure import chromatogram_figure
+from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, with_uncertainty
+from cutbook.reporting.yield_figure import yield_figure
+from cutbook.workup.findings import Findings
+
+
+@dataclass(frozen=True)
+class DrawnFigure:
+    """One figure: file name, which sample it belongs to ("" for the run), caption, SVG text."""
+
+    file: str
+    kind: str
+    sample: str
+    caption: str
+    svg: str
+
+
+def figures(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> tuple[DrawnFigure, ...]:
+    """Yields of the run, then carbon numbers and chromatogram of each sample; what cannot be drawn is absent."""
+    return tuple(_drawn(findings, settings))
+
+
+def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure]:
+    svg = yield_figure(findings, settings)
+    if svg:
+        caption = "What became of the feed as charged. Whiskers and ± are expanded uncertainties (k = 2)."
+        if findings.balance.closure.value is None:
+            caption += " The closure was not tested, so the rest to 100 % is left open."
+        else:
+            caption += f" Sum of the products: {with_uncertainty(findings.balance.closure, settings)} of the feed."
+        yield DrawnFigure("yields.svg", "yields", "", caption, svg)
+    for sample, stem in zip(findings.samples, file_stems([s.name for s in findings.samples]), strict=True):
+        svg = carbon_figure(sample, settings)
+        if svg and sample.carbons is not None:
+            base = "whole sample" if sample.carbons.residue_known else "eluted part only"
+            caption = (
+                f"Mass share by carbon number, {base}, {sample.carbons.response}. "
+                "Whiskers are expanded uncertainties (k = 2)."
+            )
+            yield DrawnFigure(f"{stem}-carbon-numbers.svg", "carbon numbers", sample.name, caption, svg)
+        caption = "Chromatogram, thinned to least and greatest values."
+        if sample.solvent_windows_min:
+            caption += " Hatched: solvent, left out of every percentage."
+        yield DrawnFigure(
+            f"{stem}-chromatogram.svg", "chromatogram", sample.name, caption, chromatogram_figure(sample, settings)
+        )
+
+
+def file_stems(names: list[str]) -> list[str]:
+    """File names that any file system takes, one for each sample name, no two alike."""
+    found: list[str] = []
+    for place, name in enumerate(names, 1):
+        stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] or "sample"
+        found.append(stem if stem not in found else f"{stem}-{place}")
+    return found

@@ -1,0 +1,137 @@
+"""Write the methods paragraph of a report from what was actually done."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from cutbook import __version__
+from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
+from cutbook.workup.findings import Findings, SampleFindings
+
+
+@cache
+def _words() -> dict[str, Any]:
+    return tomllib.loads(files("cutbook.reports").joinpath("methods.toml").read_text(encoding="utf-8"))
+
+
+def methods_paragraph(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> str:
+    """What was done, in sentences that can go into a paper; only what the findings bear out.
+
+    Parameters
+    ----------
+    findings : of one run.
+    settings : decimal sign.
+
+    Returns
+    -------
+    str
+        One paragraph; wording from `reports/methods.toml`.
+    """
+    words = _words()
+    sentences = [words["program"].format(version=__version__), *_balance(findings, words)]
+    for sample in findings.samples:
+        sentences += _sample(findings, sample, words, settings)
+    if findings.cuts:
+        sentences += _cuts(findings, words)
+    sentences.append(words["uncertainty"])
+    return " ".join(sentences)
+
+
+def _balance(findings: Findings, words: dict[str, Any]) -> list[str]:
+    told = []
+    for how, sentence in words["balance"].items():
+        names = [p.fraction for p in findings.balance.products if p.how == how]
+        if names:
+            told.append(sentence.format(products=_listed(names)))
+    bases = ["as charged"]
+    if findings.balance.feed_dry is not None:
+        bases.append("dry")
+    if findings.balance.feed_dry_ash_free is not None:
+        bases.append("dry ash-free")
+    told.append(words["bases"].format(bases=_listed(bases)))
+    return told
+
+
+def _sample(findings: Findings, sample: SampleFindings, words: dict[str, Any], settings: OutputSettings) -> list[str]:
+    trace = sample.trace
+    told = [
+        words["trace"].format(
+            name=sample.name,
+            detector=sample.detector or words["unknown_detector"],
+            file=sample.file,
+            minutes=plain(float(trace.time_min[-1] - trace.time_min[0]), 3, settings),
+            points=len(trace.time_min),
+        ),
+        words["baseline_peaks"][sample.following.kind],
+        words["baseline_totals"][sample.total.kind],
+    ]
+    rules = list(dict.fromkeys(peak.area_rule for peak in sample.peaks))
+    if rules:
+        told.append(
+            words["peaks"].format(count=len(sample.peaks), rules=_listed([words["area_rule"][r] for r in rules]))
+        )
+    for start, end in sample.solvent_windows_min:
+        entry = findings.run.entry(sample.file)
+        told.append(
+            words["solvent"].format(
+                solvent=(entry.solvent if entry and entry.solvent else words["unknown_solvent"]),
+                start=plain(start, 4, settings),
+                end=plain(end, 4, settings),
+            )
+        )
+    ladder, carbons = sample.ladder, sample.carbons
+    if ladder is None or carbons is None:
+        return [*told, words["no_ladder"].format(name=sample.name)]
+    agreeing = [sign.name for sign in ladder.signs if sign.verdict == "agrees"]
+    told.append(
+        words["ladder"].format(
+            file=ladder.file,
+            first=ladder.carbons[0],
+            last=ladder.carbons[-1],
+            count=len(ladder.rungs),
+            signs=_listed(agreeing) if agreeing else words["no_sign"],
+        )
+    )
+    told.append(words["convention"][carbons.convention])
+    told.append(words["response"].get(carbons.response, words["response"]["other"]).format(response=carbons.response))
+    told.append(words["residue_known" if carbons.residue_known else "residue_unknown"].format(name=sample.name))
+    if carbons.hump.value is not None:
+        told.append(words["hump"].format(hump=with_uncertainty(carbons.hump, settings)))
+    return told
+
+
+def _cuts(findings: Findings, words: dict[str, Any]) -> list[str]:
+    schemes: dict[str, list[str]] = {}
+    for cut in findings.cuts:
+        if cut.scheme in ("carbon-number", "boiling-range") and cut.limits and cut.cut != "residue":
+            schemes.setdefault(cut.scheme, []).append(f"{cut.cut} {cut.limits}")
+    told = [words["cuts"][scheme].format(cuts=_listed(list(dict.fromkeys(cuts)))) for scheme, cuts in schemes.items()]
+    left = list(
+        dict.fromkeys(cut.cut.removesuffix(", not analysed") for cut in findings.cuts if "not analysed" in cut.cut)
+    )
+    if left:
+        told.append(words["not_analysed"].format(products=_listed(left)))
+    tables = list(dict.fromkeys(s.ladder.boiling_table for s in findings.samples if s.ladder is not None))
+    if tables and "boiling-range" in schemes:
+        told.append(words["boiling_table"].format(table=_listed(tables)))
+    return told
+
+
+def _listed(words: list[str]) -> str:
+    """ "a, b and c"."""
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
+
+
+def open_range(low: float | None, high: float | None, settings: OutputSettings = AS_WRITTEN) -> str:
+    """Limits as printed: "3 to 10", "at most 0.1", "at least 2", "" for none."""
+    has_low = low is not None and math.isfinite(low)
+    has_high = high is not None and math.isfinite(high)
+    if has_low and has_high:
+        return f"{plain(low or 0.0, 4, settings)} to {plain(high or 0.0, 4, settings)}"
+    if has_high:
+        return f"at most {plain(high or 0.0, 4, settings)}"
+    return f"at least {plain(low or 0.0, 4, settings)}" if has_low else ""

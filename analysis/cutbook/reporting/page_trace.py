@@ -1,0 +1,61 @@
+"""Gather what the page's script needs to draw one trace."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from cutbook.reporting.chromatogram_figure import cut_bands, without_solvent
+from cutbook.reporting.packed_trace import packed
+from cutbook.reporting.style import looks
+from cutbook.workup.findings import SampleFindings
+
+SAME_TIME_MIN = 1e-6  # a time axis is written as start and interval when no point is further off
+
+
+def trace_data(sample: SampleFindings, step: float) -> Mapping[str, Any]:
+    """The whole trace of a sample with baselines, ladder marks, cut bands and solvent windows, packed.
+
+    Parameters
+    ----------
+    sample : one injected sample.
+    step : in the signal unit; signal and baselines are rounded to whole multiples of it.
+
+    Returns
+    -------
+    dict
+        Plain values for JSON; times in min.
+    """
+    time, signal = sample.trace.time_min, sample.trace.signal
+    interval = float(time[-1] - time[0]) / (len(time) - 1)
+    even = float(np.abs(time - (time[0] + interval * np.arange(len(time)))).max()) <= SAME_TIME_MIN
+    clock: dict[str, Any] = {"start": float(time[0]), "interval": interval}
+    if not even:
+        ticks = packed(time, SAME_TIME_MIN)
+        clock = {"text": ticks.text, "step": ticks.step, "count": ticks.count}
+    bands = cut_bands(sample)
+    look = looks([cut for cut, _, _ in bands])
+    unit = sample.trace.signal_unit
+    judged = without_solvent(sample)
+
+    def curve(values: Any) -> dict[str, Any]:
+        one = packed(values, step)
+        return {"text": one.text, "step": one.step, "count": one.count}
+
+    return {
+        "time": clock,
+        "signal": curve(signal),
+        "following": curve(sample.following.values),
+        "total": curve(sample.total.values),
+        "unit": unit,
+        "axis": f"{sample.detector or 'detector'} signal" + (f" ({unit})" if unit else ""),
+        "digits": max(0, -int(np.floor(np.log10(step)))),
+        "range": [float(judged.min()), float(judged.max())],
+        "ladder": []
+        if sample.ladder is None
+        else [[c, float(t)] for c, t in zip(sample.ladder.carbons, sample.ladder.times_min, strict=True)],
+        "bands": [[cut, start, end, look[cut].colour] for cut, start, end in bands],
+        "solvent": [list(window) for window in sample.solvent_windows_min],
+    }

@@ -1,0 +1,259 @@
+"""Findings as plain values for results.json: numbers unrounded, with unit and standard uncertainty."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+from cutbook import __version__
+from cutbook.model.cuts import Sensitivity
+from cutbook.model.ladder import Check, Ladder
+from cutbook.model.lineage import canonical
+from cutbook.model.result import Result
+from cutbook.reporting.cautions import in_order, reason_text
+from cutbook.reporting.methods import methods_paragraph
+from cutbook.reporting.provenance import steps_of
+from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
+from cutbook.workup.findings import Findings, SampleFindings
+
+SCHEMA = 1
+
+
+def results(findings: Findings) -> dict[str, Any]:
+    """Everything found, as dictionaries and lists of plain values.
+
+    Parameters
+    ----------
+    findings : of one run.
+
+    Returns
+    -------
+    dict
+        Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts; and, of our own,
+        missing (every result that is null, with its reason), methods, lineage (per number: step id and budget),
+        steps. A quantity is {"value", "u", "unit"} with u at k = 1, or null; a missing result is null.
+        No NaN, no infinity.
+    """
+    run = findings.run
+    worded = in_order(findings.cautions)
+    spread = whole_run_sensitivity(findings)
+    return {
+        "schema": SCHEMA,
+        "cutbook": __version__,
+        "run": {
+            "id": run.id,
+            "date": run.date.isoformat() if run.date else None,
+            "title": run.title,
+            "operator": run.operator,
+            "notes": run.notes,
+            "conditions": {name: _condition(value) for name, value in run.conditions.items()},
+        },
+        "inputs": [
+            {"path": one.source.path, "sha256": one.source.sha256, "role": one.role, "of": one.of}
+            for one in findings.inputs
+        ],
+        "settings": _plain(canonical(findings.method)),
+        "cautions": [
+            {"code": c.code, "level": c.level, "about": c.about, "text": c.text, "means": c.means, "do": c.do}
+            for c in worded
+        ],
+        "balance": _balance(findings),
+        "samples": [_sample(sample) for sample in findings.samples],
+        "cuts": [
+            {
+                "scheme": cut.scheme,
+                "definition": cut.definition,
+                "cut": cut.cut,
+                "limits": cut.limits,
+                "yield": quantity(cut.yield_as_charged),
+                "yield_dry": quantity(cut.yield_dry),
+                "yield_dry_ash_free": quantity(cut.yield_dry_ash_free),
+                "sensitivity": _sensitivity(spread[cut.scheme, cut.cut]) if (cut.scheme, cut.cut) in spread else None,
+                "parts": [{"of": of, "mass": {"value": grams, "u": None, "unit": "g"}} for of, grams in cut.parts],
+            }
+            for cut in findings.cuts
+        ],
+        "missing": [
+            {"name": name, "status": one.status, "code": one.reason, "text": reason_text(one.reason, worded)}
+            for name, one in findings.named().items()
+            if one.value is None
+        ],
+        "methods": methods_paragraph(findings),
+        "lineage": {
+            name: {"step": one.step.id, "budget": [[tag, part] for tag, part in one.budget]}
+            for name, one in findings.named().items()
+        },
+        "steps": [
+            {
+                "id": step.id,
+                "operation": step.operation,
+                "inputs": list(step.inputs),
+                "path": step.file or None,
+                "place": step.place or None,
+                "sha256": step.sha256 or None,
+                "settings": _plain(json.loads(step.settings)) if step.settings else None,
+                "cautions": list(step.cautions),
+            }
+            for step in steps_of(findings)
+        ],
+    }
+
+
+def as_text(found: dict[str, Any]) -> str:
+    """results.json as text: UTF-8, indented, refusing NaN."""
+    return json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def quantity(result: Result | None) -> dict[str, Any] | None:
+    """{"value", "u", "unit"} of a result; None where there is no value."""
+    if result is None or result.value is None or not math.isfinite(result.value):
+        return None
+    u = result.u
+    return {"value": result.value, "u": u if u is None or math.isfinite(u) else None, "unit": result.unit}
+
+
+def _condition(value: Any) -> Any:
+    if hasattr(value, "u_stated"):
+        return {"value": value.value, "u": value.u, "unit": value.unit, "as_written": value.text}
+    return value
+
+
+def _balance(findings: Findings) -> dict[str, Any]:
+    balance = findings.balance
+    reconciled = balance.reconciled
+    return {
+        "feed": quantity(balance.feed),
+        "feed_dry": quantity(balance.feed_dry),
+        "feed_dry_ash_free": quantity(balance.feed_dry_ash_free),
+        "products": [
+            {
+                "fraction": product.fraction,
+                "how": product.how,
+                "mass": quantity(product.mass),
+                "yield": quantity(product.yield_as_charged),
+                "yield_dry": quantity(product.yield_dry),
+                "yield_dry_ash_free": quantity(product.yield_dry_ash_free),
+            }
+            for product in balance.products
+        ],
+        "total": quantity(balance.total),
+        "closure": quantity(balance.closure),
+        "verdict": balance.verdict,
+        "reconciled": None
+        if reconciled is None
+        else {
+            "streams": [
+                {
+                    "name": s.name,
+                    "raw": {"value": s.raw, "u": s.u_raw, "unit": "g"},
+                    "mass": {"value": s.reconciled, "u": s.u_reconciled, "unit": "g"},
+                    "test": s.test,
+                }
+                for s in reconciled.streams
+            ],
+            "chi_square": reconciled.chi_square,
+            "degrees_of_freedom": reconciled.degrees_of_freedom,
+            "p": reconciled.p,
+            "suspect": reconciled.suspect or None,
+        },
+    }
+
+
+def _sample(sample: SampleFindings) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "name": sample.name,
+        "of": sample.of,
+        "detector": sample.detector,
+        "file": sample.file,
+        "points": len(sample.trace.time_min),
+        "peaks": len(sample.peaks),
+        "baseline": {"peaks": sample.following.kind, "totals": sample.total.kind},
+        "solvent_windows": [{"start": start, "end": end, "unit": "min"} for start, end in sample.solvent_windows_min],
+        "ladder": _ladder(sample.ladder) if sample.ladder is not None else None,
+        "system_check": [_check(one) for one in sample.system_check],
+        "carbon_numbers": [],
+        "cuts": [
+            {
+                "scheme": cut.scheme,
+                "definition": cut.definition,
+                "cut": cut.cut,
+                "limits": cut.limits,
+                "mass": quantity(cut.mass),
+            }
+            for cut in sample.cuts
+        ],
+        "sensitivity": [_sensitivity(one) for one in sample.sensitivity],
+    }
+    carbons = sample.carbons
+    if carbons is not None:
+        found["carbon_numbers"] = [
+            {
+                "n": share.n,
+                "part": share.part,
+                "mass": quantity(share.mass),
+                "mass_other_response": share.mass_other_response,
+                "lighter_too": share.lighter_too,
+                "hidden": share.hidden,
+            }
+            for share in carbons.shares
+        ]
+        found["convention"] = carbons.convention
+        found["response"] = carbons.response
+        found["residue_known"] = carbons.residue_known
+        found["hump"] = quantity(carbons.hump)
+        found["baseline_share"] = quantity(carbons.baseline_share)
+    return found
+
+
+def _ladder(ladder: Ladder) -> dict[str, Any]:
+    return {
+        "file": ladder.file,
+        "rungs": [
+            {"n": rung.carbon, "time": rung.peak.apex_min, "boiling": float(boiling)}
+            for rung, boiling in zip(ladder.rungs, ladder.boiling_c, strict=True)
+        ],
+        "units": {"time": "min", "boiling": "°C"},
+        "u_time": ladder.u_time_min,
+        "boiling_table": ladder.boiling_table,
+        "signs": [{"name": sign.name, "verdict": sign.verdict, "seen": sign.seen} for sign in ladder.signs],
+    }
+
+
+def _check(check: Check) -> dict[str, Any]:
+    return {
+        "name": check.name,
+        "value": _finite(check.value),
+        "unit": check.unit,
+        "low": _finite(check.low),
+        "high": _finite(check.high),
+        "passed": check.passed,
+        "remark": check.remark,
+    }
+
+
+def _sensitivity(one: Sensitivity) -> dict[str, Any]:
+    return {
+        "scheme": one.scheme,
+        "cut": one.cut,
+        "value": one.value,
+        "low": one.low,
+        "high": one.high,
+        "unit": "%",
+        "variants": [{"limits": limits, "mass": value} for limits, value in one.variants],
+    }
+
+
+def _finite(value: float | None) -> float | None:
+    return value if value is None or math.isfinite(value) else None
+
+
+def _plain(value: Any) -> Any:
+    """Settings without what JSON cannot hold: an open limit (±inf) becomes the text "open"."""
+    if isinstance(value, dict):
+        return {name: _plain(one) for name, one in value.items()}
+    if isinstance(value, list):
+        return [_plain(one) for one in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return "open"
+    return value

@@ -1,0 +1,26 @@
+"""Makes `reporting_builders` importable for the browser tests."""
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import pytest
+
+NAME = "reporting_builders"
+if NAME not in sys.modules:
+    spec = importlib.util.spec_from_file_location(NAME, Path(__file__).parents[1] / "reporting" / "builders.py")
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[NAME] = module
+    spec.loader.exec_module(module)
+
+
+@pytest.fixture(scope="session")
+def findings():
+    """A run with everything: two samples, gas measured by volume, char, a hold-up trap."""
+    return sys.modules[NAME].a_run()
+
+
+@pytest.fixture(scope="session")
+def hostile():
+    """The same with text that wants to be a formula, a tag or a terminal command."""
+    return sys.modules[NAME].a_run(hostile=True)

@@ -1,0 +1,481 @@
+"""Findings of a made-up run: triplets from C5 to C40 on a hump and bleed, all derived from a few truths."""
+
+import datetime
+import math
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+
+from cutbook.model.amount import doubt, measured, nominal, standard_uncertainty, total
+from cutbook.model.balance import Balance, ProductYield, ReconciledStream, Reconciliation
+from cutbook.model.carbon import CarbonDistribution, CarbonShare
+from cutbook.model.cautions import caution
+from cutbook.model.cuts import Cut, CutLimits, CutScheme, Sensitivity, WholeCut
+from cutbook.model.entered import Entered
+from cutbook.model.ladder import Check, Ladder, Rung, Sign
+from cutbook.model.lineage import Source, Step
+from cutbook.model.peaks import Peak, PeakTable
+from cutbook.model.result import Result
+from cutbook.model.run import Feed, InternalStandard, Product, Run, TraceEntry
+from cutbook.model.trace import Baseline, Doubt, Trace
+from cutbook.workup.findings import Findings, InputFile, SampleFindings
+
+CARBONS = range(5, 41)
+INF = math.inf
+CARBON_SCHEME = CutScheme(
+    "carbon-4-12-20",
+    "carbon number",
+    (CutLimits("gas", 1, 4), CutLimits("gasoline", 5, 12), CutLimits("diesel", 13, 20), CutLimits("wax", 21, INF)),
+)
+SHORT_SCHEME = CutScheme(
+    "carbon-4-11-20",
+    "carbon number",
+    (CutLimits("gas", 1, 4), CutLimits("gasoline", 5, 11), CutLimits("diesel", 12, 20), CutLimits("wax", 21, INF)),
+)
+BOILING_SCHEME = CutScheme(
+    "boiling-36-200-350",
+    "boiling range",
+    (
+        CutLimits("gas", -INF, 36),
+        CutLimits("gasoline", 36, 200),
+        CutLimits("diesel", 200, 350),
+        CutLimits("wax", 350, INF),
+    ),
+)
+FORMULA = '=HYPERLINK("http://example.invalid/x","y")'
+TAG = "</script><script>alert(1)</script><img src=http://example.invalid/i.png onerror=alert(2)>"
+NAME = "wax--> \x1b[2J\u6cb9 $x$ & <b>"
+CONTROL = "tab\tbell\x07escape\x1b[31mnull\x00end"
+
+
+@dataclass(frozen=True)
+class SliceSettings:
+    """A stand-in for one operation's settings."""
+
+    convention: str = "after"
+    response: str = "equal mass response"
+    smallest: float = 1e-4
+
+
+@dataclass(frozen=True)
+class BuiltMethod:
+    """A stand-in for the settings of a work-up."""
+
+    slices: SliceSettings = SliceSettings()
+    carbon_scheme: str = "carbon-4-12-20"
+    boiling_scheme: str = "boiling-36-200-350"
+    note: str = ""
+    limits: tuple = (1, 4, 12, 20)
+    extra: dict = field(default_factory=dict)
+
+
+def alkane_time(carbon):
+    """Retention time of an n-alkane in min: a temperature programme in one line."""
+    return 13.65 * math.log(carbon) + 0.675 * carbon - 22.34
+
+
+def entered(value, u, unit, text, stated=True):
+    return Entered(value, u, unit, text, stated)
+
+
+def a_trace(file, centre, spread, step, points=24_000, seed=7):
+    """(trace, following, total, peaks) of an oil whose mass lies around a carbon number."""
+    rng = np.random.default_rng(seed)
+    time = np.linspace(0.0, 60.0, points)
+    bleed = 12.0 + 16.0 / (1.0 + np.exp(-(time - 50.0) / 3.0))
+    hump = 24.0 * np.exp(-0.5 * ((time - alkane_time(centre + 4)) / 9.0) ** 2)
+    signal = bleed + hump + rng.normal(0.0, 0.15, points)
+    peaks = []
+    solvent = Peak(
+        1.55, 1.7, 2.1, 5400.0 * 0.05 * 2.5066, 1.0, 5400.0, 0.1177, 1.1, 8.0, 36000.0, "isolated", ("solvent",)
+    )
+    signal = signal + 5400.0 * np.exp(-0.5 * ((time - 1.7) / 0.05) ** 2)
+    peaks.append(solvent)
+    for carbon in CARBONS:
+        strength = 900.0 * math.exp(-0.5 * ((carbon - centre) / spread) ** 2)
+        for name, shift, share in (("diene", -0.27, 0.32), ("alkene", -0.13, 0.7), ("alkane", 0.0, 1.0)):
+            height, sigma, apex = strength * share, 0.022 + 0.0006 * carbon, alkane_time(carbon) + shift
+            if height < 0.8:
+                continue
+            signal = signal + height * np.exp(-0.5 * ((time - apex) / sigma) ** 2)
+            area = height * sigma * math.sqrt(2 * math.pi)
+            peaks.append(
+                Peak(
+                    apex - 3 * sigma,
+                    apex,
+                    apex + 3 * sigma,
+                    area,
+                    0.002 * area + 0.004,
+                    height,
+                    2.3548 * sigma,
+                    1.02,
+                    1.18 * 0.13 / (2 * 2.3548 * sigma),
+                    2 * height / 0.75,
+                    "fitted" if name != "alkane" else "perpendicular drop",
+                    ("shoulder",) if name == "diene" else (),
+                    100.0 * (carbon + shift / (alkane_time(carbon) - alkane_time(carbon - 1))),
+                )
+            )
+    read = Step("read trace/1", settings={"entry": file}, source=Source(file, f"{seed:064x}"))
+    trace = Trace(file, time, signal, "pA", "FID", read)
+    following = Baseline("following", bleed + hump, Step("follow baseline/1", (read,), {"window_min": 1.5}))
+    flat = Step(
+        "subtract blank/1",
+        (read,),
+        {"align": True},
+        cautions=() if "oil" in file else (caution("sample.no_blank", "wax"),),
+    )
+    whole = Baseline("blank" if "oil" in file else "bleed model", bleed, flat, (Doubt("blank", 0.02 * bleed),), 0.15)
+    table = PeakTable(tuple(peaks), "pA", Step("detect peaks/1", (following.step,), {"fewest_points": 5}))
+    return trace, following, whole, table
+
+
+def a_ladder():
+    read = Step("read trace/1", settings={"entry": "traces/ladder.csv"}, source=Source("traces/ladder.csv", "ab" * 32))
+    rungs, time = [], np.linspace(0.0, 60.0, 6000)
+    signal = np.full_like(time, 10.0)
+    for carbon in CARBONS:
+        apex = alkane_time(carbon)
+        peak = Peak(
+            apex - 0.1, apex, apex + 0.1, 40.0, 0.1, 500.0, 0.08, 1.0, 6.0, 1200.0, "isolated", (), 100.0 * carbon
+        )
+        rungs.append(Rung(carbon, peak))
+        signal = signal + 500.0 * np.exp(-0.5 * ((time - apex) / 0.035) ** 2)
+    signs = (
+        Sign("declared carbons", "agrees", "36 carbons declared, 36 rungs found"),
+        Sign("doubled peaks", "agrees", "C10, C20 and C30 are 2.0 times their neighbours"),
+        Sign("gap pattern", "cannot tell", "no carbon number is missing"),
+    )
+    step = Step("number ladder/1", (read,), {"fewest": 5})
+    boiling = [1090.0 - math.exp(6.9955 - 0.11193 * carbon ** (2 / 3)) - 273.15 for carbon in CARBONS]
+    return Ladder("traces/ladder.csv", tuple(rungs), signs, 0.01, boiling, "n_alkanes", step), Trace(
+        "traces/ladder.csv", time, signal, "pA", "FID", read
+    )
+
+
+def a_distribution(of, name, centre, spread, trace, ladder, residue):
+    """Shares by carbon number that add up to 100 %, sharing the doubts of baseline, blank and internal standard."""
+    step = Step("slice by carbon number/1", (trace.step, ladder.step), SliceSettings())
+    lost = measured(residue, 0.6, f"internal standard in {name}") if residue else 0.0
+    blank = doubt(f"blank of {name}")
+    areas = {}
+    for carbon in CARBONS:
+        strength = math.exp(-0.5 * ((carbon - centre) / spread) ** 2)
+        own = measured(strength, 0.01 * strength + 0.0004, f"integration of {name}")
+        areas[carbon] = (
+            own + 0.0006 * (carbon / 20) ** 2 * blank + 0.004 * strength * doubt(f"response of n-C{carbon} bin")
+        )
+    beyond = measured(0.006, 0.0006, f"integration of {name}") if centre > 20 else 0.0
+    eluted = total(areas.values()) + beyond
+    shares = [
+        CarbonShare(
+            carbon,
+            "carbon number",
+            Result(f"C{carbon} in {name}", area / eluted * (100.0 - lost), "%", of, step),
+            nominal(area / eluted * (100.0 - lost)) * (1.0 + 0.001 * (20 - carbon)),
+            lighter_too=carbon == 5,
+            hidden=carbon == 6 and name == "oil",
+        )
+        for carbon, area in areas.items()
+    ]
+    if residue:
+        shares.append(CarbonShare(None, "did not elute", Result(f"residue of {name}", lost, "%", of, step)))
+    else:
+        shares.append(
+            CarbonShare(
+                None, "did not elute", Result.missing(f"residue of {name}", "%", of, step, "sample.residue_unknown")
+            )
+        )
+    if centre > 20:
+        amount = beyond / eluted * (100.0 - lost)
+        shares.append(
+            CarbonShare(None, "beyond the ladder", Result(f"beyond the ladder in {name}", amount, "%", of, step))
+        )
+    edges = [0.0] + [alkane_time(c) + 0.05 for c in CARBONS]
+    hump = Result(f"hump of {name}", measured(18.4, 0.7, "following baseline"), "%", of, step)
+    share = Result(f"baseline of {name}", measured(31.0, 1.2, "blank"), "%", "raw signal", step)
+    return CarbonDistribution(
+        of, "after", "equal mass response", tuple(shares), edges, bool(residue), hump, share, step
+    )
+
+
+def cuts_of(name, carbons):
+    """The cuts of one sample under three schemes, and how they depend on their limits."""
+    found = []
+    step = Step("sum cuts/1", (carbons.step,), {"edge": "split"})
+    numbered = {share.n: share.mass.amount for share in carbons.numbered()}
+    rest = {share.part: share.mass for share in carbons.shares if share.n is None}
+    for scheme, public in (
+        (CARBON_SCHEME, "carbon-number"),
+        (SHORT_SCHEME, SHORT_SCHEME.name),
+        (BOILING_SCHEME, "boiling-range"),
+    ):
+        for limits in scheme.cuts:
+            if scheme.kind == "carbon number":
+                inside = [a for n, a in numbered.items() if limits.lower <= n <= limits.upper]
+            else:  # near enough for a picture: 200 °C is C11 and a fifth, 350 °C C20 and a half
+                lower = {-INF: 0.0, 36: 4.9, 200: 11.2, 350: 20.5}[limits.lower]
+                upper = {36: 4.9, 200: 11.2, 350: 20.5, INF: 99.0}[limits.upper]
+                inside = [a * max(0.0, min(1.0, upper - n + 1) - max(0.0, lower - n + 1)) for n, a in numbered.items()]
+            if limits.upper == INF and "beyond the ladder" in rest:
+                inside.append(rest["beyond the ladder"].amount)
+            amount = total(inside) + measured(0.0, 0.05, "ladder")
+            found.append(
+                Cut(
+                    public,
+                    scheme.name,
+                    limits.cut,
+                    limits.text(scheme.kind),
+                    Result(f"{limits.cut} in {name}", amount, "%", name, step),
+                )
+            )
+        residue = rest["did not elute"]
+        found.append(Cut(public, scheme.name, "residue", "did not elute", replace(residue, step=step)))
+    value = {(c.scheme, c.cut): c.mass.value for c in found}
+    spread = []
+    for scheme in ("carbon-number", "boiling-range"):
+        for cut, low, high in (("gasoline", 0.86, 1.07), ("diesel", 0.93, 1.12), ("wax", 0.71, 1.18)):
+            here = value[scheme, cut]
+            spread.append(
+                Sensitivity(
+                    scheme, cut, here, here * low, here * high, (("C5–C11", here * low), ("C5–C13", here * high))
+                )
+            )
+    return tuple(found), tuple(spread)
+
+
+def a_sample(name, file, centre, spread, residue, ladder=True, points=24_000, seed=7):
+    trace, following, whole, peaks = a_trace(file, centre, spread, name, points, seed)
+    rungs, ladder_trace = a_ladder()
+    bare = SampleFindings(
+        name, name, "FID", file, trace, following, whole, peaks, ((1.5, 2.15),), None, None, (), None, (), ()
+    )
+    if not ladder:
+        return bare
+    carbons = a_distribution(name, name, centre, spread, trace, rungs, residue)
+    cuts, sensitivity = cuts_of(name, carbons)
+    checks = (
+        Check("resolution of n-C16 and n-C18", 7.2, "1", 3.0, 10.0, True),
+        Check("response of n-C40 against n-C10", 0.87, "1", 0.9, 1.1, False, "heavy end reads low"),
+        Check("repeat of retention times", None, "min", None, 0.1, None, "one ladder run only"),
+    )
+    return replace(
+        bare,
+        ladder=rungs,
+        ladder_trace=ladder_trace,
+        system_check=checks,
+        carbons=carbons,
+        cuts=cuts,
+        sensitivity=sensitivity,
+    )
+
+
+def weighed(run_products, fraction):
+    return next(p for p in run_products if p.fraction == fraction)
+
+
+def a_balance(run, gas):
+    """Balance with yields on three bases; `gas` "measured", "by difference" or "not determined"."""
+    step = Step(
+        "balance/1",
+        tuple(
+            Step("enter/1", settings={"text": p.fraction}, source=Source("run.toml", "cd" * 32, p.place))
+            for p in run.products
+        ),
+    )
+    feeds = [f.mass.amount("weighing of feed") for f in run.feeds]
+    feed = total(feeds)
+    dry = total(m * (1 - f.moisture.amount("moisture")) for m, f in zip(feeds, run.feeds, strict=True))
+    ashless = total(
+        m * (1 - f.moisture.amount("moisture") - f.ash.amount("ash")) for m, f in zip(feeds, run.feeds, strict=True)
+    )
+    masses = {}
+    for p in run.products:
+        if p.mass is not None:
+            masses[p.fraction] = ("weighed", p.mass.amount(f"weighing of {p.fraction}"))
+    if gas == "measured":
+        masses["gas"] = ("volume × density", measured(243.6, 3.9, "volume of gas"))
+    elif gas == "by difference":
+        masses["gas"] = ("by difference", feed - total(m for _, m in masses.values()))
+    reason = "balance.by_difference" if gas == "by difference" else "balance.not_measured"
+    rows = []
+    for p in run.products:
+        how, mass = masses.get(p.fraction, ("not determined", None))
+        name = p.fraction
+        if mass is None:
+            none = [
+                Result.missing(f"yield of {name}", "%", b, step, reason)
+                for b in ("feed as charged", "dry feed", "dry ash-free feed")
+            ]
+            rows.append(ProductYield(name, how, Result.missing(f"mass of {name}", "g", "", step, reason), *none))
+            continue
+        rows.append(
+            ProductYield(
+                name,
+                how,
+                Result(f"mass of {name}", mass, "g", "", step),
+                Result(f"yield of {name}", 100 * mass / feed, "%", "feed as charged", step),
+                Result(f"yield of {name}", 100 * mass / dry, "%", "dry feed", step),
+                Result(f"yield of {name}", 100 * mass / ashless, "%", "dry ash-free feed", step),
+            )
+        )
+    whole = total(m for _, m in masses.values())
+    closed = gas == "measured"
+    streams = tuple(
+        ReconciledStream(n, nominal(m), standard_uncertainty(m), nominal(m) * 1.001, 0.9 * standard_uncertainty(m), 0.8)
+        for n, (_, m) in masses.items()
+    )
+    return Balance(
+        Result("feed", feed, "g", "as charged", step),
+        Result("feed", dry, "g", "dry", step),
+        Result("feed", ashless, "g", "dry ash-free", step),
+        tuple(rows),
+        Result("sum of products", whole, "g", "", step)
+        if closed
+        else Result.missing("sum of products", "g", "", step, reason),
+        Result("closure", 100 * whole / feed, "%", "feed as charged", step)
+        if closed
+        else Result.missing("closure", "%", "feed as charged", step, reason),
+        "good" if closed else "not tested",
+        Reconciliation(streams, 1.4, 1, 0.24, "", Step("reconcile/1", (step,))) if closed else None,
+        step,
+    )
+
+
+def whole_cuts(balance, samples):
+    """Every cut of every analysed product on feed, then one line for each product without an analysis."""
+    step = Step("whole-run cuts/1", (balance.step, *(s.carbons.step for s in samples if s.carbons)))
+    masses = {p.fraction: p.mass.amount for p in balance.products}
+    analysed = {s.of: s for s in samples if s.carbons is not None}
+    found = []
+    keys = dict.fromkeys((c.scheme, c.definition, c.cut, c.limits) for s in analysed.values() for c in s.cuts)
+    for scheme, definition in dict.fromkeys((k[0], k[1]) for k in keys):
+        rows = [(k[2], k[3]) for k in keys if k[0] == scheme]
+        for cut, limits in rows:
+            parts, missing = [], ""
+            for of, sample in analysed.items():
+                share = next(c.mass for c in sample.cuts if (c.scheme, c.cut) == (scheme, cut))
+                if share.amount is None:
+                    missing = share.reason
+                elif masses[of] is not None:
+                    parts.append((of, masses[of] * share.amount / 100))
+            found.append(on_feed(scheme, definition, cut, limits, parts, balance, step, missing))
+        for product in balance.products:
+            if product.fraction not in analysed:
+                label = (
+                    product.fraction if product.fraction in ("char", "water") else f"{product.fraction}, not analysed"
+                )
+                parts = [] if product.mass.amount is None else [(product.fraction, product.mass.amount)]
+                found.append(on_feed(scheme, definition, label, "", parts, balance, step, product.mass.reason))
+    return tuple(found)
+
+
+def on_feed(scheme, definition, cut, limits, parts, balance, step, missing):
+    grams = total(g for _, g in parts)
+    bases = (balance.feed, balance.feed_dry, balance.feed_dry_ash_free)
+    names = ("feed as charged", "dry feed", "dry ash-free feed")
+    if missing or not parts:
+        results = [Result.missing(f"yield of {cut}", "%", n, step, missing or "balance.not_measured") for n in names]
+    else:
+        results = [
+            Result(f"yield of {cut}", 100 * grams / b.amount, "%", n, step) for b, n in zip(bases, names, strict=True)
+        ]
+    return WholeCut(scheme, definition, cut, limits, *results, tuple((of, nominal(g)) for of, g in parts), step)
+
+
+def a_run(gas="measured", ladder=True, hostile=False, points=24_000):
+    """Findings of one run.
+
+    gas : how the gas is known. ladder : whether the traces have one. hostile : text that wants to be more than text.
+    """
+    trap = FORMULA if hostile else "loss-trap"
+    wax = NAME if hostile else "wax"
+    products = (
+        Product(
+            "gas",
+            "[[product]] 1",
+            volume=entered(212000.0, 900.0, "mL", "212 L"),
+            temperature=entered(19.0, 0.3, "°C", "19 °C"),
+            pressure=entered(100.9, 0.03, "kPa", "100.9 kPa"),
+            wet=True,
+            by_difference=gas == "by difference",
+        ),
+        Product(
+            "oil",
+            "[[product]] 2",
+            mass=entered(402.1, 0.5, "g", "402.1 ± 0.5 g"),
+            density=entered(0.792, 0.001, "g/mL", "0.792 g/mL"),
+        ),
+        Product(wax, "[[product]] 3", mass=entered(118.3, 0.3, "g", "118.3 ± 0.3 g")),
+        Product("char", "[[product]] 4", mass=entered(31.2, 0.1, "g", "31.2 ± 0.1 g")),
+        Product(trap, "[[product]] 5", mass=entered(7.9, 0.2, "g", "7.9 ± 0.2 g")),
+    )
+    if gas == "not determined":
+        products = (Product("gas", "[[product]] 1"), *products[1:])
+    wet, ash = entered(0.012, 0.001, "1", "1.2 %"), entered(0.008, 0.0004, "1", "0.8 %")
+    feeds = (
+        Feed("HDPE", entered(612.4, 0.5, "g", "612.4 ± 0.5 g"), "[[feed]] 1", wet, ash),
+        Feed("@PP" if hostile else "PP", entered(200.0, 0.5, "g", "200.0 ± 0.5 g"), "[[feed]] 2", wet, ash),
+    )
+    standard = InternalStandard("chlorobenzene-d5", concentration=entered(2e-5, 1e-7, "1", "20 mg/kg"))
+    traces = (
+        TraceEntry(
+            "traces/oil.csv",
+            "[[trace]] 1",
+            "sample",
+            "FID",
+            "oil",
+            "traces/ladder.csv",
+            "traces/blank.csv",
+            solvent="carbon disulfide",
+            internal_standard=standard,
+        ),
+        TraceEntry(
+            "traces/wax.csv", "[[trace]] 2", "sample", "FID", "wax", "traces/ladder.csv", solvent="carbon disulfide"
+        ),
+    )
+    run = Run(
+        Path("run-folder"),
+        Source("run.toml", "cd" * 32),
+        ("+1" + CONTROL) if hostile else "QY-07",
+        feeds,
+        products,
+        traces,
+        Step("read run sheet/1", source=Source("run.toml", "cd" * 32)),
+        datetime.date(2026, 3, 12),
+        TAG if hostile else "A. Weigher",
+        TAG if hostile else "Two-stage condenser, slow heating",
+        FORMULA if hostile else "",
+        {"peak_temperature": entered(455.0, 1.0, "°C", "455 °C"), "purge": "-nitrogen" if hostile else "nitrogen"},
+    )
+    samples = (
+        a_sample("oil", "traces/oil.csv", 13, 6, 3.1, ladder, points),
+        a_sample(wax, "traces/wax.csv", 27, 5, 0.0, ladder, points, seed=11),
+    )
+    balance = a_balance(run, gas)
+    raised = [
+        caution("safety.light_ends", "oil", share=12.3, last=7),
+        caution("safety.road_fuel"),
+        caution("sample.no_blank", wax),
+        caution("sample.residue_unknown", wax),
+        caution("sample.solvent_hides", "oil", solvent="carbon disulfide", bins="C6"),
+        caution("cuts.not_analysed", trap),
+        caution("sample.response_basis", "oil", response="equal mass response"),
+        caution("balance.one_run"),
+    ]
+    if gas != "measured":
+        raised.insert(1, caution("balance.by_difference" if gas == "by difference" else "balance.not_measured", "gas"))
+    if not ladder:
+        raised.append(caution("report.no_ladder", "oil"))
+    inputs = (
+        InputFile(Source("run.toml", "cd" * 32), "run sheet", ""),
+        InputFile(Source("traces/oil.csv", f"{7:064x}"), "sample", "oil"),
+        InputFile(Source("traces/wax.csv", f"{11:064x}"), "sample", wax),
+        InputFile(Source("traces/ladder.csv", "ab" * 32), "ladder", ""),
+        InputFile(Source("traces/blank.csv", "ef" * 32), "blank", ""),
+    )
+    method = BuiltMethod(note=TAG if hostile else "")
+    return Findings(
+        run, method, inputs, tuple(raised), balance, samples, whole_cuts(balance, samples) if ladder else ()
+    )
