@@ -181,7 +181,8 @@ def _gap_pattern(carbons: tuple[int, ...], evidence: Evidence) -> Sign:
             where = f"C{carbons[worst]}–C{carbons[worst + 2]}"
             return Sign("gap pattern", "contradicts", f"spacing per carbon jumps by {ratio[worst]:.2f} at {where}")
         return Sign("gap pattern", "cannot tell", "spacing too irregular to count missing carbons")
-    if declared != evidence.steps:
+    multiples = {a / b for a, b in zip(declared, evidence.steps, strict=True)}
+    if len(multiples) > 1 or multiples.pop() % 1:  # every second carbon throughout looks like every carbon
         at = next(i for i, (a, b) in enumerate(zip(declared, evidence.steps, strict=True)) if a != b)
         return Sign(
             "gap pattern",
@@ -210,20 +211,20 @@ def _solvent(carbons: tuple[int, ...], evidence: Evidence) -> Sign:
     if row is None or evidence.solvent_time_min is None:
         return Sign("solvent", "cannot tell", f"no place known or seen for {evidence.solvent}")
     due = float(row["retention_index"]) / 100
-    if due < carbons[0] - 1.5:
+    if due < carbons[0] - 2.5:
         return Sign("solvent", "cannot tell", f"{row['name']} elutes too far before the first rung")
     t, n = evidence.times_min, np.array(carbons, dtype=float)
     time = evidence.solvent_time_min
     if time >= t[0]:
         place = float(np.interp(time, t, n))
-    else:  # up to 1.5 carbons before the first rung, with the change of the first two spacings
+    else:  # up to 2.5 carbons before the first rung, with the change of the first two spacings
         first, second = (t[1] - t[0]) / (n[1] - n[0]), (t[2] - t[1]) / (n[2] - n[1])
         before = first * float(np.clip(first / second, 0.6, 1.2))
         place = float(n[0] - (t[0] - time) / before)
     seen = f"{row['name']} elutes at {place:.1f} carbons, due at {due:.1f}"
-    if abs(place - due) <= SOLVENT_WITHIN:
+    if abs(place - due) <= SOLVENT_WITHIN and due >= carbons[0] - 1.5:
         return Sign("solvent", "agrees", seen)
-    return Sign("solvent", "contradicts" if abs(place - due) < 3 else "cannot tell", seen)
+    return Sign("solvent", "contradicts" if SOLVENT_WITHIN < abs(place - due) < 3 else "cannot tell", seen)
 
 
 def _known(carbons: tuple[int, ...], evidence: Evidence) -> Sign:

@@ -128,40 +128,50 @@ def count_steps(times_min: Floats, settings: RungSettings = RungSettings()) -> t
     gaps = np.diff(np.asarray(times_min, dtype=np.float64))
     if len(gaps) < 2:
         return None
+    for start in _starts(gaps):
+        steps = _count_from(start, gaps, settings)
+        if steps is not None:
+            return steps
+    return None
+
+
+def _count_from(start: int, gaps: Floats, settings: RungSettings) -> tuple[int, ...] | None:
+    """Steps when the gap at `start` is one carbon; None where a later gap then fits no whole number."""
     steps = np.zeros(len(gaps), dtype=int)
-    start = _start_of_regular_part(gaps)
     steps[start] = 1
     for direction in (1, -1):
-        per_carbon = [float(gaps[start])]
+        seen = [(float(gaps[start]), 1)]
         index = start + direction
         while 0 <= index < len(gaps):
-            trend = float(np.clip(per_carbon[-1] / per_carbon[-2], 0.7, 1.3)) if len(per_carbon) > 1 else 1.0
-            expected = per_carbon[-1] * trend
-            step = _whole_steps(float(gaps[index]), expected)
-            if step is None or step > settings.widest_step:
+            step = _whole_steps(float(gaps[index]), seen, settings.widest_step)
+            if step is None:
                 return None
             steps[index] = step
-            per_carbon.extend([float(gaps[index]) / step] * step)
+            seen.append((float(gaps[index]) / step, step))
             index += direction
     return tuple(int(step) for step in steps)
 
 
-def _start_of_regular_part(gaps: Floats) -> int:
-    """The gap from which counting starts: smallest against the median of its five neighbours, nearest to the middle."""
-    best, where = np.inf, 0
+def _starts(gaps: Floats) -> list[int]:
+    """Gaps from which counting may start, the most regular neighbourhood first."""
+    roughness = []
     for index in range(len(gaps)):
         near = gaps[max(0, index - 2) : index + 3]
-        roughness = float(np.abs(near / np.median(near) - 1).max()) + 1e-3 * abs(index - len(gaps) / 2)
-        if gaps[index] <= 1.2 * np.median(near) and roughness < best:
-            best, where = roughness, index
-    return where
+        irregular = float(np.abs(near / np.median(near) - 1).max())
+        roughness.append((irregular + 1e-3 * abs(index - len(gaps) / 2), index))
+    return [index for _, index in sorted(roughness)]
 
 
-def _whole_steps(gap: float, expected: float) -> int | None:
-    ratio = gap / expected
-    if ratio < 0.6:
-        return None
-    if ratio < 1.42:  # between 1 and 2 the geometric mean decides: the spacing itself may change by a third
-        return 1
-    step = int(round(ratio))
-    return step if abs(ratio - step) < 0.34 else None
+def _whole_steps(gap: float, seen: list[tuple[float, int]], widest: int) -> int | None:
+    """Carbons in a gap, from the spacing per carbon of the gaps before it, extrapolated carbon by carbon."""
+    spacing, step_before = seen[-1]
+    change = 1.0
+    if len(seen) > 1:
+        earlier, earlier_step = seen[-2]
+        change = float(np.clip(spacing / earlier, 0.7, 1.3)) ** (2 / (step_before + earlier_step))
+    for step in range(1, widest + 1):
+        ratio = gap / (spacing * change ** ((step_before + step) / 2))
+        # between 1 and 2 the geometric mean decides: the spacing itself may change by a third
+        if (step == 1 and 0.6 <= ratio < 1.42) or (step > 1 and abs(ratio - step) < 0.34):
+            return step
+    return None

@@ -166,6 +166,8 @@ def _best_shift(n: Floats, t: Floats, gap: float, settings: SpacingSettings) -> 
     known_n, known_t = _reference_ladder()
     shifts = np.arange(-8.0, 8.01, 0.05)
     shifts = shifts[(n[0] + shifts >= known_n[0]) & (n[-1] + shifts <= known_n[-1])]
+    if not len(shifts):
+        return None
     misfit = np.empty(len(shifts))
     for index, shift in enumerate(shifts):
         design = np.stack([np.ones_like(n), np.interp(n + shift, known_n, known_t)], axis=1)

@@ -21,7 +21,8 @@ def measured(value: float, u: float, tag: str) -> Amount:
     """A measured input: value, standard uncertainty (k = 1, same unit, >= 0), name for the budget."""
     if not math.isfinite(value) or not math.isfinite(u) or u < 0:
         raise ValueError(f"{tag}: value {value!r} with uncertainty {u!r} is not a measurement")
-    return ufloat(value, u, tag)
+    # an exact entry stays a (constant) amount: the library warns about variables without any spread
+    return ufloat(value, u, tag) if u > 0 else value + 0.0 * ufloat(0.0, 1.0, tag)
 
 
 def doubt(tag: str) -> Amount:

@@ -113,7 +113,9 @@ def _combustion_sum(smiles: str) -> float:
     rings = molecule.GetRingInfo().AtomRings()
     benzene = sum(
         len(ring) == 6
-        and all(molecule.GetAtomWithIdx(i).GetIsAromatic() and molecule.GetAtomWithIdx(i).GetAtomicNum() == 6 for i in ring)
+        and all(
+            molecule.GetAtomWithIdx(i).GetIsAromatic() and molecule.GetAtomWithIdx(i).GetAtomicNum() == 6 for i in ring
+        )
         for ring in rings
     )
     return total + terms["benzene ring"] * benzene
@@ -121,9 +123,9 @@ def _combustion_sum(smiles: str) -> float:
 
 def molar_mass(smiles: str) -> float:
     """Molar mass in g/mol, isotopes as written."""
-    from rdkit.Chem.Descriptors import MolWt
+    from rdkit.Chem import Descriptors
 
-    return float(MolWt(_molecule(smiles)))
+    return float(Descriptors.MolWt(_molecule(smiles)))  # type: ignore[attr-defined]
 
 
 @lru_cache(maxsize=256)

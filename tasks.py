@@ -1,0 +1,58 @@
+"""Set up and run everything: python3 tasks.py test | check. Needs nothing but Python 3.11 or newer."""
+
+import hashlib
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent
+VENV = ROOT / ".venv"
+PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+def run(*command):
+    print("+", " ".join(str(part) for part in command), flush=True)
+    if (code := subprocess.call([str(part) for part in command], cwd=ROOT)) != 0:
+        sys.exit(code)
+
+
+def set_up(extra):
+    """Create .venv and install the project into it, unless pyproject.toml is unchanged since the last time."""
+    try:
+        import ensurepip  # noqa: F401
+        import venv
+    except ImportError:
+        sys.exit("Python lacks the venv module; install it first (Debian and Ubuntu: apt install python3-venv).")
+    stamp = VENV / f"installed{extra}.stamp"
+    wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes()).hexdigest()
+    if PYTHON.exists() and stamp.exists() and stamp.read_text() == wanted:
+        return
+    if not PYTHON.exists():
+        print("creating", VENV, flush=True)
+        venv.create(VENV, with_pip=True)
+    run(PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", f".{extra}")
+    stamp.write_text(wanted)
+
+
+def test():
+    set_up("[dev]")
+    run(PYTHON, "-m", "pytest")
+
+
+def check():
+    set_up("[dev]")
+    run(PYTHON, "-m", "ruff", "check", ".")
+    run(PYTHON, "-m", "ruff", "format", "--check", ".")
+    run(PYTHON, "-m", "mypy")
+    run(PYTHON.with_name("lint-imports" + PYTHON.suffix))
+
+
+TASKS = {"test": test, "check": check}
+
+if __name__ == "__main__":
+    if sys.version_info < (3, 11):
+        sys.exit(f"Python 3.11 or newer is needed; this is {sys.version.split()[0]}.")
+    if len(sys.argv) != 2 or sys.argv[1] not in TASKS:
+        sys.exit(f"usage: python3 tasks.py {' | '.join(TASKS)}")
+    TASKS[sys.argv[1]]()

@@ -1,0 +1,49 @@
+"""The house keeps its own rules."""
+
+import ast
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+CODE = sorted((ROOT / "analysis" / "cutbook").rglob("*.py"))
+
+
+def test_every_folder_of_code_is_in_packages():
+    # a folder missing there works in an editable install and is silently left out of the wheel
+    folders = {".".join(path.parent.relative_to(ROOT / "analysis").parts) for path in CODE}
+    assert folders | {"cutbook.reference", "cutbook.reports"} == set(PYPROJECT["tool"]["setuptools"]["packages"])
+
+
+@pytest.mark.parametrize("folder", ["reference", "reports"])
+def test_every_data_file_is_covered_by_the_globs(folder):
+    globs = PYPROJECT["tool"]["setuptools"]["package-data"][f"cutbook.{folder}"]
+    covered = {path for pattern in globs for path in (ROOT / folder).glob(pattern)}
+    data = {
+        path
+        for path in (ROOT / folder).rglob("*")
+        if path.is_file() and path.suffix not in (".py", ".pyc") and "__pycache__" not in path.parts
+    }
+    assert data - covered == set()
+
+
+@pytest.mark.parametrize("path", CODE, ids=lambda path: str(path.relative_to(ROOT / "analysis" / "cutbook")))
+def test_every_module_is_short_and_every_public_name_is_documented(path):
+    text = path.read_text(encoding="utf-8")
+    assert len(text.splitlines()) <= 400
+    tree = ast.parse(text)
+    assert ast.get_docstring(tree), "module"
+    for node in tree.body:
+        if isinstance(node, (ast.FunctionDef, ast.ClassDef)) and not node.name.startswith("_"):
+            assert ast.get_docstring(node), node.name
+
+
+def test_importing_the_package_pulls_in_nothing_heavy():
+    import subprocess
+    import sys
+
+    code = "import cutbook, sys; print([m for m in ('numpy', 'pandas', 'scipy', 'matplotlib') if m in sys.modules])"
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert shown.stdout.strip() == "[]"
