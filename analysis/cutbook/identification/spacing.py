@@ -168,11 +168,12 @@ def _best_shift(n: Floats, t: Floats, gap: float, settings: SpacingSettings) -> 
     shifts = shifts[(n[0] + shifts >= known_n[0]) & (n[-1] + shifts <= known_n[-1])]
     if not len(shifts):
         return None
-    misfit = np.empty(len(shifts))
-    for index, shift in enumerate(shifts):
-        design = np.stack([np.ones_like(n), np.interp(n + shift, known_n, known_t)], axis=1)
-        left = t - design @ np.linalg.lstsq(design, t, rcond=None)[0]
-        misfit[index] = float(np.sum(left**2))
+    # straight line of the times against the reference ladder, for all shifts at once
+    ideal = np.interp(n[:, None] + shifts[None, :], known_n, known_t)
+    ideal = ideal - ideal.mean(axis=0)
+    off = t - t.mean()
+    slope = off @ ideal / np.sum(ideal**2, axis=0)
+    misfit = np.sum((off[:, None] - slope * ideal) ** 2, axis=0)
     best = int(np.argmin(misfit))
     variance = misfit[best] / (len(n) - 3)
     if variance > (settings.time_scatter * gap) ** 2:
