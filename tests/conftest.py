@@ -1,4 +1,4 @@
-"""Makes `reporting_builders` importable for the browser tests."""
+"""Makes `reporting_builders` importable for all tests that need finished findings."""
 
 import importlib.util
 import sys
@@ -8,7 +8,7 @@ import pytest
 
 NAME = "reporting_builders"
 if NAME not in sys.modules:
-    spec = importlib.util.spec_from_file_location(NAME, Path(__file__).parents[1] / "reporting" / "builders.py")
+    spec = importlib.util.spec_from_file_location(NAME, Path(__file__).parent / "reporting" / "builders.py")
     module = importlib.util.module_from_spec(spec)
     sys.modules[NAME] = module
     spec.loader.exec_module(module)
