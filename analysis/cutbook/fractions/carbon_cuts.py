@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from cutbook.fractions.cut_schemes import RESIDUE
 from cutbook.model.amount import total
 from cutbook.model.carbon import CarbonDistribution, CarbonShare
 from cutbook.model.cautions import Caution, caution
@@ -56,7 +57,7 @@ def carbon_cuts(carbons: CarbonDistribution, scheme: CutScheme, shown_as: str) -
         cuts.append(_cut(limits, scheme, shown_as, shares, basis, carbons.step, reason, tuple(raised)))
     for share in carbons.shares:
         if share.part == "did not elute":
-            cuts.append(Cut(shown_as, scheme.name, "residue", "did not elute", share.mass))
+            cuts.append(Cut(shown_as, scheme.name, RESIDUE, "did not elute", share.mass))
     return tuple(cuts)
 
 

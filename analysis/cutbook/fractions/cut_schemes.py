@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from cutbook.model.cuts import CutKind, CutLimits, CutScheme
 from cutbook.model.errors import InputError, nearest
@@ -13,6 +14,85 @@ HEADLINE_CARBON = "carbon-4-12-20"
 """C1–C4 / C5–C12 / C13–C20 / C21+."""
 HEADLINE_BOILING = "boiling-36-200-350"
 """< 36 / 36–200 / 200–350 / > 350 °C."""
+
+RESIDUE = "residue"
+"""Name of what did not elute; no cut of a scheme may bear it."""
+
+
+@dataclass(frozen=True)
+class OwnCut:
+    """One cut of a scheme of one's own. lower, upper : carbon numbers or °C; left out where the cut is open."""
+
+    cut: str = ""
+    lower: float | None = None
+    upper: float | None = None
+
+
+@dataclass(frozen=True)
+class OwnScheme:
+    """A scheme of one's own, cuts lightest first."""
+
+    name: str = ""
+    kind: CutKind = "boiling range"
+    cuts: tuple[OwnCut, ...] = ()
+
+
+@dataclass(frozen=True)
+class CutSettings:
+    """Which cuts are reported.
+
+    carbon, boiling : the two headline schemes. further : schemes shown beside them. own : schemes of one's own,
+        to be named in the other three.
+    """
+
+    carbon: str = HEADLINE_CARBON
+    boiling: str = HEADLINE_BOILING
+    further: tuple[str, ...] = ()
+    own: tuple[OwnScheme, ...] = ()
+
+
+@dataclass(frozen=True)
+class ChosenSchemes:
+    """The schemes in force, by the name under which results show them."""
+
+    shown: tuple[tuple[str, CutScheme], ...]
+
+
+def chosen_schemes(settings: CutSettings) -> ChosenSchemes:
+    """Look up the schemes that the settings name.
+
+    Raises
+    ------
+    InputError
+        When a name is unknown, a headline scheme is of the other kind, or an own scheme is inconsistent.
+    """
+    own = [
+        define_scheme(
+            scheme.name,
+            scheme.kind,
+            [
+                CutLimits(
+                    cut.cut,
+                    -math.inf if cut.lower is None else cut.lower,
+                    math.inf if cut.upper is None else cut.upper,
+                )
+                for cut in scheme.cuts
+            ],
+            "defined by the user",
+        )
+        for scheme in settings.own
+    ]
+    shown = []
+    for key, name, kind in (
+        ("carbon", settings.carbon, "carbon number"),
+        ("boiling", settings.boiling, "boiling range"),
+    ):
+        scheme = cut_scheme(name, own)
+        if scheme.kind != kind:
+            raise InputError.single("", f"[cuts] {key}", f"'{name}', a scheme by {scheme.kind}", f"one by {kind}")
+        shown.append(("carbon-number" if key == "carbon" else "boiling-range", scheme))
+    further = [(name, cut_scheme(name, own)) for name in dict.fromkeys(settings.further)]
+    return ChosenSchemes((*shown, *(pair for pair in further if pair[0] not in (settings.carbon, settings.boiling))))
 
 
 def scheme_names() -> tuple[str, ...]:
@@ -76,6 +156,10 @@ def define_scheme(name: str, kind: CutKind, cuts: Sequence[CutLimits], source: s
         if not cut.cut or names.count(cut.cut) > 1:
             raise InputError.single(
                 "", f"cut scheme '{name}'", f"{place} {names.count(cut.cut)} times", "a name of its own"
+            )
+        if cut.cut == RESIDUE:
+            raise InputError.single(
+                "", f"cut scheme '{name}'", place, f"another name; '{RESIDUE}' is what did not elute", "Try 'bottoms'."
             )
         if cut.lower > cut.upper or (step == 0 and cut.lower == cut.upper):
             raise InputError.single(

@@ -44,7 +44,7 @@ class CarbonDistribution:
     residue_known : whether an internal standard told how much eluted; if not, shares are of the
         eluted part only.
     hump : % of the sample's signal that lies in the unresolved hump. baseline_share : % of the raw
-        signal that was taken off as bleed and offset.
+        signal, both above the level at the start of the run, that was taken off as bleed.
     """
 
     of: str

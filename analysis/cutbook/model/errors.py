@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Self
 
 
 def printable(text: object, limit: int = 120) -> str:
@@ -60,7 +61,7 @@ class InputError(CutbookError, ValueError):
         super().__init__("\n".join(fault.line() for fault in faults))
 
     @classmethod
-    def single(cls, file: str, place: str, found: str, expected: str, do: str = "") -> InputError:
+    def single(cls, file: str, place: str, found: str, expected: str, do: str = "") -> Self:
         """An error with exactly one fault."""
         return cls(Fault(file, place, found, expected, do))
 

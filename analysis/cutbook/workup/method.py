@@ -5,14 +5,34 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cutbook.balance.mass_balance import BalanceSettings
+from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
+from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
+from cutbook.chromatogram.integration import IntegrationSettings
+from cutbook.fractions.carbon_bins import CarbonBinSettings
+from cutbook.fractions.cut_schemes import CutSettings
+from cutbook.fractions.light_ends import LightEndSettings
+from cutbook.fractions.sensitivity import SensitivitySettings
 from cutbook.identification.ladder import LadderSettings
 from cutbook.identification.system_check import SystemCheckSettings
+from cutbook.quantitation.internal_standard import InternalStandardSettings
+from cutbook.quantitation.mass_slices import ResponseSettings
+from cutbook.quantitation.solvent import SolventSettings
 
 
 @dataclass(frozen=True)
 class Method:
     """How a run is worked up; every part is described beside the function that obeys it."""
 
+    integration: IntegrationSettings = IntegrationSettings()
+    blank: BlankBaselineSettings = BlankBaselineSettings()
+    bleed: BleedBaselineSettings = BleedBaselineSettings()
+    solvent: SolventSettings = SolventSettings()
     ladder: LadderSettings = LadderSettings()
     system_check: SystemCheckSettings = SystemCheckSettings()
+    internal_standard: InternalStandardSettings = InternalStandardSettings()
+    response: ResponseSettings = ResponseSettings()
+    bins: CarbonBinSettings = CarbonBinSettings()
+    cuts: CutSettings = CutSettings()
+    sensitivity: SensitivitySettings = SensitivitySettings()
+    light_ends: LightEndSettings = LightEndSettings()
     balance: BalanceSettings = BalanceSettings()

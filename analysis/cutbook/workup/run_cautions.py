@@ -1,0 +1,74 @@
+"""What a run as a whole gives reason to warn of: dangers to people first, then doubts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cutbook.model.amount import nominal
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.cuts import WholeCut
+from cutbook.model.run import Feed, Run
+from cutbook.model.tables import reference
+from cutbook.workup.findings import SampleFindings
+
+HYDROGEN_CHLORIDE_PER_CHLORINE = 36.458 / 35.45
+"""g of HCl a g of Cl, IUPAC 2021 atomic masses."""
+LIGHTEST_LIQUIDS = 6
+"""Up to this carbon number a liquid boils below about 70 °C and has its flash point far below room temperature."""
+FLAMMABLE_SHARE = 0.5
+"""% of such light components from which a liquid is called extremely flammable (common practice, no source)."""
+
+
+def dangers_of_feed(run: Run) -> tuple[Caution, ...]:
+    """Chlorine in the feed, by the share given in the run sheet or by the kind of plastic."""
+    found = []
+    for feed in run.feeds:
+        share = _chlorine(feed)
+        if share > 0:
+            grams = share * feed.mass.value * HYDROGEN_CHLORIDE_PER_CHLORINE
+            found.append(caution("safety.chlorine_fed", "feed", material=feed.material, grams=f"{grams:.3g}"))
+    return tuple(found)
+
+
+def _chlorine(feed: Feed) -> float:
+    """Mass fraction of chlorine: as given, else of the pure polymer."""
+    if feed.chlorine is not None:
+        return feed.chlorine.value
+    wanted = feed.material.strip().casefold()
+    for row in reference("polymers").rows:
+        names = (row["abbreviation"], row["name"], *row["aliases"].split("|"))
+        if wanted in (name.casefold() for name in names if name):
+            return float(row["chlorine"])
+    return 0.0
+
+
+def dangers_of_samples(run: Run, samples: Sequence[SampleFindings]) -> tuple[Caution, ...]:
+    """Flammable light ends, and benzene in any liquid of cracked plastic."""
+    found = []
+    liquids = [p.fraction for p in run.products if p.fraction not in ("char", "water", "gas")]
+    light: set[str] = set()
+    for sample in samples:
+        if sample.carbons is None or sample.of in light or sample.of == "gas":
+            continue
+        share = sum(
+            s.mass.value or 0.0 for s in sample.carbons.numbered() if s.n is not None and s.n <= LIGHTEST_LIQUIDS
+        )
+        if share >= FLAMMABLE_SHARE:
+            light.add(sample.of)
+            found.append(caution("safety.light_ends", sample.of, share=round(share, 1), last=LIGHTEST_LIQUIDS))
+    if liquids:
+        found.append(caution("safety.benzene", ", ".join(liquids)))
+    return tuple(found)
+
+
+def doubts_of_run(run: Run, samples: Sequence[SampleFindings], cuts: Sequence[WholeCut]) -> tuple[Caution, ...]:
+    """What concerns the run rather than one of its numbers."""
+    found = []
+    products = {product.fraction for product in run.products}
+    for sample in samples:
+        if sample.of not in products:
+            found.append(caution("run.trace_of_no_product", sample.of or sample.name))
+    if any(cut.yield_as_charged.amount is not None and nominal(cut.yield_as_charged.amount) > 0 for cut in cuts):
+        found.append(caution("safety.road_fuel", "cuts"))
+    found.append(caution("balance.one_run", run.id))
+    return tuple(found)

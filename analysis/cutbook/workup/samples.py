@@ -1,0 +1,256 @@
+"""Work up one injected sample, from its trace to its cuts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from cutbook.chromatogram.blank_baseline import blank_baseline
+from cutbook.chromatogram.bleed_baseline import bleed_baseline
+from cutbook.chromatogram.integration import Integration, integrate
+from cutbook.chromatogram.signal_area import signal_shares, slice_areas
+from cutbook.fractions.boiling_cuts import boiling_cuts, boiling_time_min, scheme_times_min
+from cutbook.fractions.carbon_bins import CarbonBins, carbon_bins
+from cutbook.fractions.carbon_cuts import carbon_cuts
+from cutbook.fractions.carbon_distribution import distribute_carbons
+from cutbook.fractions.cut_schemes import ChosenSchemes, chosen_schemes
+from cutbook.fractions.light_ends import light_end_loss
+from cutbook.fractions.sensitivity import customary_limits, cut_sensitivity
+from cutbook.identification.ladder import number_ladder
+from cutbook.identification.retention_index import index_peaks
+from cutbook.identification.retention_shift import retention_shift
+from cutbook.identification.system_check import system_check
+from cutbook.importers.recognise import read_trace
+from cutbook.model.carbon import CarbonDistribution
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.cuts import Cut, CutScheme, Sensitivity
+from cutbook.model.ladder import Check, Ladder
+from cutbook.model.lineage import Step
+from cutbook.model.run import Run, TraceEntry
+from cutbook.model.trace import Baseline, Trace
+from cutbook.quantitation.internal_standard import find_internal_standard
+from cutbook.quantitation.mass_slices import MassSlices, weigh_slices
+from cutbook.quantitation.solvent import solvent_windows
+from cutbook.workup.findings import SampleFindings
+from cutbook.workup.method import Method
+
+FLAME = "FID"
+
+
+@dataclass(frozen=True, eq=False)
+class NumberedLadder:
+    """A ladder with its trace, system check and the step of that check."""
+
+    trace: Trace
+    ladder: Ladder
+    checks: tuple[Check, ...]
+    check_step: Step
+
+
+class Traces:
+    """The traces and ladders of a run, each read and numbered once."""
+
+    def __init__(self, run: Run, method: Method) -> None:
+        self.run, self.method = run, method
+        self._traces: dict[str, Trace] = {}
+        self._ladders: dict[str, NumberedLadder] = {}
+
+    def trace(self, entry: TraceEntry) -> Trace:
+        """The trace of an entry."""
+        if entry.file not in self._traces:
+            self._traces[entry.file] = read_trace(self.run.folder, entry)
+        return self._traces[entry.file]
+
+    def entry(self, file: str, role: str, of: TraceEntry) -> TraceEntry:
+        """The entry of a file that another entry names; where it has none of its own, one with the same detector."""
+        own = self.run.entry(file)
+        return own or TraceEntry(file=file, place=of.place, role="ladder" if role == "ladder" else "blank",
+                                 detector=of.detector)  # fmt: skip
+
+    def ladder(self, sample: TraceEntry) -> NumberedLadder | None:
+        """The ladder that a sample names, numbered; None when it names none."""
+        if not sample.ladder:
+            return None
+        if sample.ladder not in self._ladders:
+            entry = self.entry(sample.ladder, "ladder", sample)
+            trace = self.trace(entry)
+            solvent = solvent_windows(trace, entry, None, self.method.solvent)
+            read = integrate(trace, solvent.windows_min, self.method.integration)
+            ladder = number_ladder(
+                read.peaks, entry.file, entry.ladder_carbons, entry.solvent, solvent.windows_min, self.method.ladder
+            )
+            checks, step = system_check(ladder, self.method.system_check)
+            self._ladders[sample.ladder] = NumberedLadder(trace, ladder, checks, step)
+        return self._ladders[sample.ladder]
+
+
+def work_up_sample(name: str, entry: TraceEntry, traces: Traces) -> tuple[SampleFindings, tuple[Caution, ...]]:
+    """One sample.
+
+    Parameters
+    ----------
+    name : its key in the results. entry : its entry of the run sheet.
+    traces : of the run.
+
+    Returns
+    -------
+    SampleFindings, cautions
+        Cautions in the order in which they arose.
+    """
+    method, run = traces.method, traces.run
+    trace = traces.trace(entry)
+    numbered = traces.ladder(entry)
+    solvent = solvent_windows(trace, entry, numbered.ladder if numbered else None, method.solvent)
+    windows = solvent.windows_min
+    read = integrate(trace, windows, method.integration)
+    whole = _total_baseline(entry, traces, read, windows)
+    raised: list[Caution] = []
+    for step in (trace.step, solvent.step, read.peaks.step, whole.step):
+        raised += step.all_cautions()
+    raised += _unlikely(entry, trace, read, windows)
+    found = SampleFindings(
+        name, entry.of, trace.detector, entry.file, trace, read.following, whole, read.peaks, windows,
+        None, None, (), None, (), (),
+    )  # fmt: skip
+    if numbered is None:
+        raised.append(caution("report.no_ladder", name))
+        if entry.internal_standard is not None:
+            raised.append(caution("standard.with_area_only", name))
+        return found, tuple(dict.fromkeys(raised))
+    ladder = numbered.ladder
+    peaks = index_peaks(read.peaks, ladder)
+    raised += [*ladder.step.all_cautions(), *numbered.check_step.cautions, *retention_shift(name, peaks, ladder)]
+    standard = find_internal_standard(entry, run.sheet, peaks, ladder, method.internal_standard) if (
+        entry.internal_standard is not None) else None  # fmt: skip
+    schemes = chosen_schemes(method.cuts)
+    bins = carbon_bins(ladder, method.bins)
+    edges = _edges(trace, ladder, bins, schemes, method)
+    areas = slice_areas(trace, whole, edges, windows, read.noise)
+    slices = weigh_slices(name, areas, ladder, peaks, standard, (whole.step, solvent.step, peaks.step), method.response)
+    hump, baseline_share = signal_shares(trace, read.following, whole, windows, name)
+    carbons = distribute_carbons(name, slices, bins, method.bins, entry.solvent, windows, hump, baseline_share)
+    cuts = tuple(cut for shown, scheme in schemes.shown for cut in _cuts(carbons, slices, ladder, scheme, shown))
+    sensitivity = _sensitivities(carbons, slices, ladder, schemes, cuts, method)
+    raised += carbons.step.all_cautions()
+    for cut in cuts:
+        raised += cut.mass.step.cautions
+    raised += light_end_loss(carbons, method.light_ends)
+    return replace(
+        found, peaks=peaks, ladder=ladder, ladder_trace=numbered.trace, system_check=numbered.checks, carbons=carbons,
+        cuts=cuts, sensitivity=sensitivity,
+    ), tuple(dict.fromkeys(raised))  # fmt: skip
+
+
+def _total_baseline(
+    entry: TraceEntry, traces: Traces, read: Integration, windows: tuple[tuple[float, float], ...]
+) -> Baseline:
+    """From the blank where there is one, else from a model of bleed, which is said."""
+    method = traces.method
+    if entry.blank:
+        blank = traces.trace(traces.entry(entry.blank, "blank", entry))
+        return blank_baseline(read.trace, blank, windows, read.noise, method.blank)
+    modelled = bleed_baseline(read.trace, read.following, windows, read.noise, method.bleed)
+    step = modelled.step
+    told = Step(step.operation, step.inputs, step.settings, step.source,
+                (*step.cautions, caution("sample.no_blank", entry.of or entry.file)))  # fmt: skip
+    return replace(modelled, step=told)
+
+
+def _unlikely(
+    entry: TraceEntry, trace: Trace, read: Integration, windows: tuple[tuple[float, float], ...]
+) -> list[Caution]:
+    """What a reader should know about the kind of trace."""
+    raised = []
+    if trace.detector and trace.detector != FLAME:
+        raised.append(caution("sample.area_only", entry.of or entry.file, detector=trace.detector))
+    area = sum(peak.area for peak in read.peaks)
+    if not windows and area > 0:
+        largest = max(read.peaks, key=lambda peak: peak.area)
+        if largest.area > 0.6 * area and len(read.peaks) > 10:
+            raised.append(
+                caution(
+                    "solvent.undeclared",
+                    entry.of or entry.file,
+                    time=round(largest.apex_min, 2),
+                    share=round(100 * largest.area / area),
+                )
+            )
+    return raised
+
+
+def _edges(trace: Trace, ladder: Ladder, bins: CarbonBins, schemes: ChosenSchemes, method: Method) -> np.ndarray:
+    """Every time at which anything is cut, from the first point of the trace to its last."""
+    first, last = float(trace.time_min[0]), float(trace.time_min[-1])
+    edges = {first, last, *(min(max(float(end), first), last) for end in bins.ends_min)}
+    for shown, scheme in schemes.shown:
+        if scheme.kind != "boiling range":
+            continue
+        edges.update(scheme_times_min(ladder, scheme))
+        if shown == "boiling-range":
+            for limits in customary_limits(scheme, method.sensitivity).values():
+                times = (boiling_time_min(ladder, limit) for limit in limits)
+                edges.update(time for time in times if time is not None)
+    return np.array(sorted(edge for edge in edges if first <= edge <= last))
+
+
+def _cuts(
+    carbons: CarbonDistribution, slices: MassSlices, ladder: Ladder, scheme: CutScheme, shown: str
+) -> tuple[Cut, ...]:
+    if scheme.kind == "carbon number":
+        return carbon_cuts(carbons, scheme, shown)
+    return boiling_cuts(carbons.of, slices, ladder, scheme, shown)
+
+
+def _sensitivities(
+    carbons: CarbonDistribution,
+    slices: MassSlices,
+    ladder: Ladder,
+    schemes: ChosenSchemes,
+    cuts: tuple[Cut, ...],
+    method: Method,
+) -> tuple[Sensitivity, ...]:
+    """The sensitivity lines of the two headline schemes."""
+    by_kind: dict[str, Callable[[float, float], float | None]] = {
+        "carbon number": lambda lower, upper: _carbon_share(carbons, lower, upper),
+        "boiling range": lambda lower, upper: _boiling_share(slices, ladder, lower, upper),
+    }
+    found: list[Sensitivity] = []
+    for shown, scheme in schemes.shown[:2]:
+        own = [cut for cut in cuts if cut.scheme == shown]
+        found += cut_sensitivity(scheme, own, by_kind[scheme.kind], method.sensitivity)
+    return tuple(found)
+
+
+def _carbon_share(carbons: CarbonDistribution, lower: float, upper: float) -> float | None:
+    shares = {share.n: share.mass.value or 0.0 for share in carbons.numbered()}
+    numbers = [n for n in shares if n is not None]
+    if (math.isfinite(upper) and upper > max(numbers)) or upper < min(numbers) or lower > max(numbers) + 1:
+        return None
+    beyond = sum(s.mass.value or 0.0 for s in carbons.shares if s.part == "beyond the ladder")
+    inside = sum(value for n, value in shares.items() if n is not None and lower <= n <= upper)
+    return inside + (beyond if math.isinf(upper) else 0.0)
+
+
+def _boiling_share(slices: MassSlices, ladder: Ladder, lower: float, upper: float) -> float | None:
+    start = slices.edges_min[0] if math.isinf(lower) else boiling_time_min(ladder, lower)
+    end = slices.edges_min[-1] if math.isinf(upper) else boiling_time_min(ladder, upper)
+    if start is None and lower < ladder.boiling_c[0]:
+        start = slices.edges_min[0]
+    if start is None or end is None:
+        return None
+    return slices.value_between(start, end)
+
+
+def sample_names(entries: tuple[TraceEntry, ...]) -> list[str]:
+    """Keys for the results: the product, with a number from the second trace of a product on."""
+    seen: dict[str, int] = {}
+    names = []
+    for entry in entries:
+        base = entry.of or Path(entry.file).stem
+        seen[base] = seen.get(base, 0) + 1
+        names.append(base if seen[base] == 1 else f"{base}-{seen[base]}")
+    return names

@@ -1,0 +1,97 @@
+"""The order of operations: from a run to everything that is found in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from hashlib import sha256
+
+from cutbook.balance.mass_balance import mass_balance
+from cutbook.balance.whole_cuts import whole_cuts
+from cutbook.model.cautions import Caution
+from cutbook.model.cuts import Cut
+from cutbook.model.lineage import Source
+from cutbook.model.run import Run, TraceEntry
+from cutbook.workup.findings import Findings, InputFile, SampleFindings
+from cutbook.workup.method import Method
+from cutbook.workup.run_cautions import dangers_of_feed, dangers_of_samples, doubts_of_run
+from cutbook.workup.samples import Traces, sample_names, work_up_sample
+
+
+def work_up(run: Run, method: Method | None = None, progress: Callable[[str], None] | None = None) -> Findings:
+    """Everything that a run tells.
+
+    Parameters
+    ----------
+    run : read by `read_run`.
+    method : settings; the defaults when None.
+    progress : called with the name of each piece of work before it begins.
+
+    Returns
+    -------
+    Findings
+
+    Raises
+    ------
+    InputError
+        When a file cannot be read, a ladder cannot be numbered beyond doubt, or weighings contradict each other.
+    """
+    method = method or Method()
+    told = progress or (lambda _: None)
+
+    told("balance")
+    balance = mass_balance(run.feeds, run.products, run.sheet, method.balance)
+
+    traces = Traces(run, method)
+    entries = run.samples()
+    samples: list[SampleFindings] = []
+    of_samples: list[Caution] = []
+    for name, entry in zip(sample_names(entries), entries, strict=True):
+        told(name)
+        sample, raised = work_up_sample(name, entry, traces)
+        samples.append(sample)
+        of_samples += raised
+
+    told("cuts on feed")
+    analysed: dict[str, list[tuple[Cut, ...]]] = {}
+    for sample in samples:
+        if sample.cuts:
+            analysed.setdefault(sample.of, []).append(sample.cuts)
+    cuts = whole_cuts(balance, analysed)
+
+    cautions = [
+        *dangers_of_feed(run),
+        *dangers_of_samples(run, samples),
+        *run.step.cautions,
+        *balance.step.cautions,
+        *of_samples,
+        *(one for cut in cuts for one in cut.step.cautions),
+        *doubts_of_run(run, samples, cuts),
+    ]
+    return Findings(
+        run=run,
+        method=method,
+        inputs=_inputs(run, traces, entries),
+        cautions=tuple(dict.fromkeys(cautions)),
+        balance=balance,
+        samples=tuple(samples),
+        cuts=cuts,
+    )
+
+
+def _inputs(run: Run, traces: Traces, entries: tuple[TraceEntry, ...]) -> tuple[InputFile, ...]:
+    """Every file that was read, the run sheet first, each once."""
+    files = [InputFile(run.sheet, "run sheet", "")]
+    for entry in entries:
+        for file, role, of in (
+            (entry.file, entry.role, entry.of),
+            (entry.ladder, "ladder", ""),
+            (entry.blank, "blank", ""),
+        ):
+            if file:
+                source = traces.trace(traces.entry(file, role, entry)).step.source
+                if source is not None:
+                    files.append(InputFile(source, role, of))
+    settings = run.folder / "method.toml"
+    if settings.is_file():
+        files.append(InputFile(Source("method.toml", sha256(settings.read_bytes()).hexdigest()), "settings", ""))
+    return tuple({file.source.path: file for file in reversed(files)}.values())[::-1]
