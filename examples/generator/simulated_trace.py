@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 from scipy.stats import exponnorm
+
+from cutbook.identification.spacing import alkane_parameters, elution_times
 
 
 @dataclass
@@ -41,10 +44,17 @@ def render(t: np.ndarray, compounds: Compounds) -> np.ndarray:
     return signal
 
 
-def alkane_time(carbon: np.ndarray | float, start: float = -1.6, slope: float = 0.55, bend: float = 7.4) -> np.ndarray:
-    """Retention time in min of an n-alkane under a linear temperature program after a short hold."""
-    carbon = np.asarray(carbon, dtype=float)
-    return start + slope * carbon + bend * np.log(carbon / 4.0) * (1.0 - np.exp(-carbon / 9.0))
+@cache
+def _alkane_table(ramp: float, hold: float, start_c: float, end_c: float, dead_min: float) -> np.ndarray:
+    """Retention times in min of n-C3 to n-C60, from published parameters of n-alkanes (5 % phenyl column)."""
+    return elution_times(alkane_parameters(np.arange(3.0, 61.0)), start_c, hold, ramp, dead_min, end_c)
+
+
+def alkane_time(carbon, ramp=8.0, hold=1.0, start_c=35.0, end_c=350.0, dead_min=1.2) -> np.ndarray:
+    """Retention time in min of an n-alkane (or between two of them) under a linear temperature program."""
+    return np.interp(
+        np.asarray(carbon, dtype=float), np.arange(3, 61), _alkane_table(ramp, hold, start_c, end_c, dead_min)
+    )
 
 
 def width(t: np.ndarray | float) -> np.ndarray:

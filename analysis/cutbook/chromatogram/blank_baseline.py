@@ -63,7 +63,8 @@ def blank_baseline(
     -----
     baseline = B + o + s (B - B_head) + d (t - t_head)/T with the blank B. Offset o is read before the first peak;
     s and d have the expectation 0 and the standard uncertainties of the settings, sharpened by the difference at
-    the end of the run when that is quiet (linear Gaussian estimation; JCGM 102:2011, 6.3 for the covariance).
+    the end of the run when that is quiet, and wherever the sample would otherwise lie below the baseline (linear
+    Gaussian estimation; JCGM 102:2011, 6.3 for the covariance).
     """
     raised: list[Caution] = []
     shift = _shift(sample, blank, windows_min, settings)
@@ -105,6 +106,7 @@ def blank_baseline(
         raised.append(
             caution("blank.end_differs", sample.file, difference=_short(tail.level - expected), unit=sample.signal_unit)
         )
+    mean, covariance = _not_below(sample, rest, kept, shapes, mean, covariance, noise)
     roots = _square_root(covariance)
     blank_noise = estimate_noise(blank.signal)
     averaged = max(1.0, settings.smooth_s / 60.0 / blank.interval_min)
@@ -120,6 +122,46 @@ def blank_baseline(
         doubts=tuple(Doubt("blank subtraction", column @ shapes) for column in roots.T),
         noise_sd=blank_noise.sd / float(np.sqrt(averaged)),
     )
+
+
+def _not_below(
+    sample: Trace,
+    rest: Floats,
+    kept: np.ndarray,
+    shapes: Floats,
+    mean: Floats,
+    covariance: Floats,
+    noise: Noise,
+    block_min: float = 0.5,
+    most: int = 8,
+) -> tuple[Floats, Floats]:
+    """Correct an estimate that would leave less than nothing of the sample.
+
+    A product cannot lower the signal: where the mean of half a minute lies below the baseline by more than twice its
+    noise, the baseline is observed to be there. The worst such stretch is taken in, then the next, until none is left.
+    """
+    points = max(1, round(block_min / sample.interval_min))
+    starts = np.arange(0, len(rest), points)
+    counts = np.add.reduceat(kept.astype(np.float64), starts)
+    full = counts >= 0.9 * points
+
+    def means(values: Floats) -> Floats:
+        return np.asarray(np.add.reduceat(values * kept, starts)[full] / counts[full])
+
+    level, bases = means(rest), np.array([means(shape) for shape in shapes])
+    u = noise.sd * float(np.sqrt(noise.correlation_points / points))
+    # bleed of two runs is not the same curve twice: a quarter of the first doubt stays, as at the end of the run
+    unlike = np.einsum("ik,ij,jk->k", bases, covariance, bases) / 16.0
+    for _ in range(most):
+        off = level - mean @ bases
+        worst = int(np.argmin(off))
+        if off[worst] > -2.0 * u:
+            break
+        at = bases[:, worst]
+        gain = covariance @ at / (float(at @ covariance @ at) + u**2 + unlike[worst])
+        mean = mean + gain * off[worst]
+        covariance = covariance - np.outer(gain, at @ covariance)
+    return mean, covariance
 
 
 def _short(value: float) -> str:

@@ -66,8 +66,11 @@ def estimate_noise(signal: Floats, settings: NoiseSettings = NoiseSettings()) ->
     if not len(moving):
         return Noise(rounding, 1.0)
     quiet = residuals[scatter <= settings.quiet * np.percentile(moving, 10)]
-    sd = float(np.sqrt(np.sum(quiet**2) / (len(quiet) * (points - 4))))
-    return Noise(max(sd, rounding), _correlation(quiet))
+    persistence = _correlation(quiet)
+    # each of the four terms of the cubic takes with it as much as persistent noise puts into it
+    left = max(points - 4.0 * persistence, points / 4.0)
+    sd = float(np.sqrt(np.sum(quiet**2) / (len(quiet) * left)))
+    return Noise(max(sd, rounding), persistence)
 
 
 def _correlation(residuals: Floats) -> float:

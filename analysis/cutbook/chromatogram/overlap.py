@@ -30,8 +30,8 @@ class OverlapSettings:
     drop_from: float = 1.25
     valley_share: float = 0.02
     largest_cluster: int = 10
-    width_scatter: float = 0.03
-    model_error: float = 0.001
+    width_scatter: float = 0.02
+    model_error: float = 0.0005
     unseen_share: float = 0.01
     worst_misfit: float = 0.1
 

@@ -17,7 +17,9 @@ class PeakDetectionSettings:
 
     least_noise : prominence of a top over the noise of the smoothed trace; 6 leaves no false peak in a
         million independent points and spares ripples on flanks.
-    curvature_noise : the same for the downward curvature that betrays a shoulder.
+    least_height : height of the smoothed trace above the baseline over its noise; noise alone dips and rises, and
+        its prominence is twice its height.
+    curvature_noise : as least_noise, for the downward curvature that betrays a shoulder.
     smoothing : standard deviation of the smoothing kernel as a share of the peak's own, for tops and for
         curvature.
     neighbour_share : a shoulder's curvature against that of the strongest peak within three widths, at least;
@@ -26,6 +28,7 @@ class PeakDetectionSettings:
     """
 
     least_noise: float = 6.0
+    least_height: float = 4.5
     curvature_noise: float = 7.0
     smoothing: tuple[float, float] = (0.4, 0.4)
     neighbour_share: float = 0.002
@@ -64,10 +67,13 @@ def find_candidates(
     sigma_points = widths.sigma(time_min) / interval
     top, curve = settings.smoothing
     smoothed, gain = _filtered(corrected, np.maximum(top * sigma_points, 0.6), noise, order=0)
+    tall = smoothed > settings.least_height * noise.sd * gain
     tops = _tops(smoothed, settings.least_noise * noise.sd * gain)
+    tops = tops[tall[tops]]
     bent, gain = _filtered(corrected, np.maximum(curve * sigma_points, 0.8), noise, order=2)
     bent = -bent * sigma_points**2
     hidden = _bends(bent, noise.sd * gain * sigma_points**2, sigma_points, settings)
+    hidden = hidden[tall[hidden]]
     apart = np.maximum(settings.apart * 2.3548 * sigma_points, 2.0)
     return _united(tops, hidden, smoothed, bent, apart)
 

@@ -23,7 +23,7 @@ class PeakLimitSettings:
     """
 
     before: float = 2.0
-    after: float = 3.0
+    after: float = 2.2
     farthest: float = 10.0
     least_share: float = 0.001
 
@@ -61,8 +61,8 @@ def set_limits(
     Returns
     -------
     Limits
-        Between neighbours the limit is where the signal dips most below the chord of their apexes: the valley,
-        or for a shoulder the bend.
+        Between neighbours the limit is the valley, or for a shoulder the bend where the signal dips most below the
+        chord of the two apexes.
     """
     from scipy.ndimage import uniform_filter1d
 
@@ -82,8 +82,10 @@ def set_limits(
         if end[i] < start[i + 1]:
             continue
         between = smooth[left : right + 1]
-        chord = np.linspace(between[0], between[-1], len(between))
-        valley = left + int(np.argmin(between - chord))
+        lowest = int(np.argmin(between))
+        if lowest in (0, len(between) - 1):  # a shoulder has no valley: the bend below the chord takes its place
+            lowest = int(np.argmin(between - np.linspace(between[0], between[-1], len(between))))
+        valley = left + lowest
         valley = min(max(valley, left + 1), right - 1) if right - left > 1 else left
         end[i], start[i + 1], joined[i] = valley, valley, True
     return Limits(start, found.index, end, joined, found.has_top)

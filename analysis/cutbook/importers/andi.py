@@ -1,0 +1,183 @@
+"""Read a detector signal from an ANDI chromatography file (netCDF-3).
+
+References
+----------
+ASTM E1947, Standard Specification for Analytical Data Interchange Protocol for Chromatographic Data; ASTM E2077 for
+mass spectrometry, of which only the total ion current is read here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from cutbook.importers.netcdf3 import MAGIC, Netcdf, open_netcdf
+from cutbook.importers.time_unit import units_in_a_minute
+from cutbook.importers.trace_checks import agreed_detector, check_trace, detector_named
+from cutbook.importers.trace_file import TraceFile
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.lineage import Source, Step
+from cutbook.model.run import TraceEntry
+from cutbook.model.trace import Floats, StoredPeak, Trace
+
+# what stands where nothing was measured: the specification's own, and what the format writes by itself
+_FILLERS = (-9999.0, float(np.float32(9.969209968386869e36)), 9.969209968386869e36)
+_INTEGER_FILLERS = {">i2": -32767.0, ">i4": -2147483647.0}
+
+
+def recognises(head: bytes) -> bool:
+    """Whether a file begins like netCDF-3."""
+    return head.startswith(MAGIC)
+
+
+def read(file: TraceFile, entry: TraceEntry) -> Trace:
+    """Read the signal, its times and the file's own peak table.
+
+    Parameters
+    ----------
+    file : the file, read whole.
+    entry : its entry in the run sheet.
+
+    Returns
+    -------
+    Trace
+        Times in min; the signal as stored, after the file's own scale and offset. A mass spectrometry file gives its
+        total ion current with the detector "MS".
+
+    Raises
+    ------
+    TraceError
+        When the file is damaged, is no chromatogram, or its signal does not stand the checks.
+
+    Notes
+    -----
+    Where the file has no times of its own, ``t_i = delay + i × interval``, all in its retention unit (seconds unless
+    it says otherwise).
+    """
+    netcdf = open_netcdf(file)
+    if "ordinate_values" in netcdf.variables:
+        per_minute = _per_minute(netcdf)
+        signal = _vector(netcdf, "ordinate_values")
+        time_min, doubts = _times(netcdf, len(signal), per_minute)
+        unit, named = netcdf.text("detector_unit"), detector_named(netcdf.text("detector_name"))
+        peaks = _stored_peaks(netcdf, per_minute)
+    elif "scan_acquisition_time" in netcdf.variables and "total_intensity" in netcdf.variables:
+        signal = _vector(netcdf, "total_intensity")
+        time_min, doubts = _vector(netcdf, "scan_acquisition_time") / 60.0, ()
+        unit, named, peaks = "", "MS", ()
+    else:
+        raise file.fault(
+            "",
+            f"netCDF without a chromatogram (variables: {', '.join(list(netcdf.variables)[:6]) or 'none'})",
+            "'ordinate_values', or 'scan_acquisition_time' with 'total_intensity'",
+            "Export the detector signal as ANDI chromatography",
+        )
+    if len(time_min) != len(signal):
+        raise file.fault("", f"{len(time_min)} times for {len(signal)} samples", "as many times as samples")
+    checked = check_trace(entry, time_min, signal, lambda point: f"point {point + 1}")
+    outside = sum(p.apex_min is not None and not time_min[0] <= p.apex_min <= time_min[-1] for p in peaks)
+    if outside:
+        doubts += (caution("trace.stored_peaks_outside", file.name, count=outside),)
+    detector, differs = agreed_detector(entry, named)
+    step = Step(
+        "read trace/1",
+        settings={"format": "ANDI", "detector": detector},
+        source=Source(file.name, file.sha256),
+        cautions=doubts + differs + checked.cautions,
+    )
+    return Trace(file.name, checked.time_min, checked.signal, unit, detector, step, peaks)
+
+
+def _per_minute(netcdf: Netcdf) -> float:
+    stated = netcdf.text("retention_unit") or "seconds"
+    per_minute = units_in_a_minute(stated)
+    if per_minute is None:
+        raise netcdf.file.fault("retention_unit", f"'{stated}'", "seconds, minutes, milliseconds or hours")
+    return per_minute
+
+
+def _vector(netcdf: Netcdf, name: str) -> Floats:
+    """A one-dimensional variable, fillers as NaN, after its own scale and offset."""
+    values = netcdf.numbers(name)
+    if values is None or values.ndim != 1 or not len(values):
+        shape = "text" if values is None else f"{values.size} values in {values.ndim} dimensions"
+        raise netcdf.file.fault(name, shape, "one row of numbers")
+    variable = netcdf.variables[name]
+    fillers = [*_FILLERS, _INTEGER_FILLERS.get(variable.dtype, -9999.0)]
+    for key in ("_FillValue", "missing_value"):
+        declared = variable.attributes.get(key)
+        if isinstance(declared, np.ndarray):
+            fillers.extend(declared[:1])
+    values[np.isin(values, fillers)] = np.nan
+    scale, offset = (variable.attributes.get(key) for key in ("scale_factor", "add_offset"))
+    with np.errstate(over="ignore", invalid="ignore"):  # what overflows is refused as not finite
+        if isinstance(scale, np.ndarray) and len(scale):
+            values *= scale[0]
+        if isinstance(offset, np.ndarray) and len(offset):
+            values += offset[0]
+    return values
+
+
+def _single(netcdf: Netcdf, name: str) -> float | None:
+    """A variable that holds one number, None where it is absent or a filler."""
+    values = netcdf.numbers(name)
+    if values is None or values.size != 1:
+        return None
+    value = float(values.flat[0])
+    return None if value in _FILLERS or not np.isfinite(value) else value
+
+
+def _times(netcdf: Netcdf, count: int, per_minute: float) -> tuple[Floats, tuple[Caution, ...]]:
+    file = netcdf.file
+    if "raw_data_retention" in netcdf.variables:
+        own = _vector(netcdf, "raw_data_retention")
+        if not np.isnan(own).all():  # some writers declare the variable and leave it unfilled
+            return own / per_minute, ()
+    uniform = netcdf.variables["ordinate_values"].attributes.get("uniform_sampling_flag", "Y")
+    if isinstance(uniform, str) and uniform.upper().startswith("N"):
+        raise file.fault("raw_data_retention", "no times though sampling is declared uneven", "a time for every sample")
+    interval = _single(netcdf, "actual_sampling_interval")
+    if interval is None or interval <= 0:
+        found = "no sampling interval and no times" if interval is None else f"a sampling interval of {interval:.6g}"
+        raise file.fault("actual_sampling_interval", found, "an interval above 0, or a time for every sample")
+    doubts: list[Caution] = []
+    delay = _single(netcdf, "actual_delay_time")
+    if delay is None:
+        doubts.append(caution("trace.no_delay", file.name))
+    with np.errstate(over="ignore"):
+        time_min: Floats = ((delay or 0.0) + interval * np.arange(count, dtype=np.float64)) / per_minute
+    stated = _single(netcdf, "actual_run_time_length")
+    lasts = count * interval
+    # a hundredth and two samples: writers count the delay and the last interval in or leave them out
+    if stated is not None and stated > 0 and abs(lasts - stated) > 0.01 * stated + 2 * interval + abs(delay or 0.0):
+        doubts.append(caution("trace.length_differs", file.name, stated=stated / per_minute, found=lasts / per_minute))
+    return time_min, tuple(doubts)
+
+
+def _stored_peaks(netcdf: Netcdf, per_minute: float) -> tuple[StoredPeak, ...]:
+    """The peak table of the file; a value it does not give is None."""
+    apexes = netcdf.numbers("peak_retention_time")
+    if apexes is None or apexes.ndim != 1:
+        return ()
+    count = len(apexes)
+
+    def column(name: str, divisor: float = 1.0) -> list[float | None]:
+        values = netcdf.numbers(name)
+        if values is None or values.shape != (count,):
+            return [None] * count
+        known = np.isfinite(values) & ~np.isin(values, _FILLERS)
+        return [float(v) / divisor if good else None for v, good in zip(values, known, strict=True)]
+
+    names = netcdf.texts("peak_name")
+    return tuple(
+        StoredPeak(*row)
+        for row in zip(
+            names if names is not None and len(names) == count else [""] * count,
+            column("peak_retention_time", per_minute),
+            column("peak_start_time", per_minute),
+            column("peak_end_time", per_minute),
+            column("peak_area", per_minute),
+            column("baseline_start_value"),
+            column("baseline_stop_value"),
+            strict=True,
+        )
+    )

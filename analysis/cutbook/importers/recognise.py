@@ -1,0 +1,86 @@
+"""Read a trace from a file of any known format, recognised by its content."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Protocol
+
+from cutbook.importers import andi, text_columns
+from cutbook.importers.trace_file import TraceFile, open_trace_file
+from cutbook.model.run import TraceEntry
+from cutbook.model.trace import Trace
+
+
+class Importer(Protocol):
+    """What a module of this floor offers for one format."""
+
+    def recognises(self, head: bytes) -> bool:
+        """Whether a file that begins so is of the format."""
+        ...
+
+    def read(self, file: TraceFile, entry: TraceEntry) -> Trace:
+        """The trace in it; `InputError` where there is none that can be defended."""
+        ...
+
+
+# in the order in which they are asked: what any file may look like comes last
+IMPORTERS: tuple[Importer, ...] = (andi, text_columns)
+
+_HEAD = 4096
+# what else a file may turn out to be, so that the message can name it
+_OTHERS = (
+    (rb"PK\x03\x04(?s:.)*?(?:xl/|\[Content_Types\])", "an XLSX workbook"),
+    (rb"PK\x03\x04", "a ZIP archive"),
+    (rb"\x89HDF\r\n", "HDF5 or netCDF-4"),
+    (rb"CDF\x05", "netCDF with 64-bit data"),
+    (rb"%PDF", "a PDF document"),
+    (rb"\xd0\xcf\x11\xe0", "an old Office file (XLS or DOC)"),
+    (rb"\x1f\x8b|BZh|7z\xbc\xaf|\xfd7zXZ", "a compressed file"),
+    (rb"\x89PNG|\xff\xd8\xff|GIF8|BM|II\*\0|MM\0\*", "a picture"),
+    (rb"\{\\rtf", "a word-processor text (RTF)"),
+    (rb"\s*##\s*[A-Za-z][\w .]*=", "JCAMP-DX"),
+    (rb"\s*<(?s:.)*?<(?:indexed)?mzML", "mzML"),
+    (rb"\s*<(?s:.)*?<mzXML", "mzXML"),
+    (rb"\s*<(?i:!doctype html|html)", "a web page (HTML)"),
+    (rb"\s*<", "XML"),
+    (rb"(?s:[^\0]\0){8}|(?s:\0[^\0]){8}", "UTF-16 text without a byte-order mark"),
+)
+
+
+def read_trace(folder: Path, entry: TraceEntry) -> Trace:
+    """Read the trace that an entry of the run sheet names.
+
+    Parameters
+    ----------
+    folder : the run folder.
+    entry : the entry; its file is recognised by its content, never by its name.
+
+    Returns
+    -------
+    Trace
+        With the step "read trace/1": format and columns as settings, the hash of the file, and what was noticed.
+
+    Raises
+    ------
+    TraceError
+        When the file cannot be read, is of no known format, or holds no signal that can be defended.
+    """
+    file = open_trace_file(folder, entry.file)
+    head = file.content[:_HEAD]
+    for importer in IMPORTERS:
+        if importer.recognises(head):
+            return importer.read(file, entry)
+    raise file.fault(
+        "",
+        _likeness(head),
+        "ANDI/netCDF-3 or text columns",
+        "Not read yet; export the signal as ANDI/netCDF or as text columns (time, signal)",
+    )
+
+
+def _likeness(head: bytes) -> str:
+    for pattern, name in _OTHERS:
+        if re.match(pattern, head):
+            return name
+    return f"binary data of an unknown kind (it begins {head[:8].hex(' ')})"

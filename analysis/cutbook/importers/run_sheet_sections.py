@@ -1,0 +1,305 @@
+"""Read the sections of a run sheet into records."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from cutbook.importers.run_files import FileFinder
+from cutbook.importers.sheet_table import Sheet
+from cutbook.model.entered import Entered
+from cutbook.model.errors import nearest
+from cutbook.model.run import Feed, InternalStandard, Product, Role, TraceEntry
+
+ELEMENTS = ("carbon", "hydrogen", "oxygen", "nitrogen", "chlorine")
+MEASURED = {
+    **dict.fromkeys((*ELEMENTS, "ash", "moisture"), "fraction"),
+    "gross_calorific_value": "heating value",
+    "cloud_point": "temperature",
+    "pour_point": "temperature",
+    "flash_point": "temperature",
+}
+PRODUCT_KEYS = (
+    "fraction", "mass", "volume", "density", "by_difference", "temperature", "pressure", "wet", *MEASURED,
+)  # fmt: skip
+TRACE_KEYS = (
+    "file", "detector", "role", "of", "ladder", "blank", "columns", "ladder_carbons", "solvent", "solvent_window",
+    "sample_mass", "solvent_mass", "internal_standard", "amounts",
+)  # fmt: skip
+ROLES: tuple[Role, ...] = ("sample", "ladder", "blank", "standard")
+HEAVIEST_CARBON = 120
+
+
+def read_feed(sheet: Sheet, row: Mapping[str, Any], place: str) -> Feed | None:
+    """One [[feed]]."""
+    shares = ("moisture", "ash", "chlorine", "carbon", "hydrogen")
+    sheet.only(row, place, ("material", "mass", *shares))
+    material = sheet.text(row, place, "material", required=True)
+    mass = sheet.quantity(row, place, "mass", "mass", required=True)
+    given = {key: sheet.quantity(row, place, key, "fraction") for key in shares}
+    if mass is not None and mass.value == 0:
+        sheet.fault(f"{place}, mass", f'"{mass.text}"', "a mass above 0")
+    lost = sum(entry.value for key in ("moisture", "ash") if (entry := given[key]) is not None)
+    if lost >= 1:
+        sheet.fault(place, f"moisture and ash of {100 * lost:g} % together", "less than 100 %")
+    if mass is None or not material:
+        return None
+    return Feed(material, mass, place, **given)
+
+
+def read_product(sheet: Sheet, row: Mapping[str, Any], place: str) -> Product | None:
+    """One [[product]]; its amount must be a mass, a volume, or by difference."""
+    sheet.only(row, place, PRODUCT_KEYS)
+    fraction = sheet.text(row, place, "fraction", required=True)
+    mass = sheet.quantity(row, place, "mass", "mass")
+    volume = sheet.quantity(row, place, "volume", "volume")
+    density = sheet.quantity(row, place, "density", "density")
+    by_difference = bool(sheet.flag(row, place, "by_difference"))
+    temperature = sheet.quantity(row, place, "temperature", "temperature")
+    pressure = sheet.quantity(row, place, "pressure", "pressure")
+    wet = sheet.flag(row, place, "wet")
+    given = {key: entry for key, dimension in MEASURED.items() if (entry := sheet.quantity(row, place, key, dimension))}
+    ways = [key for key in ("mass", "volume") if key in row] + (["by_difference"] if by_difference else [])
+    if not ways:
+        sheet.fault(
+            place,
+            f"no amount of {fraction or 'this product'}",
+            "mass, or volume with density, or by_difference = true",
+            "A gas needs volume with temperature and pressure.",
+        )  # fmt: skip
+    elif by_difference and len(ways) > 1:
+        sheet.fault(place, f"by_difference together with {ways[0]}", "either a measurement or the difference")
+    elif ways == ["volume"] and "density" not in row and not {"temperature", "pressure"} <= set(row):
+        sheet.fault(
+            f"{place}, volume", "a volume without density", "a density too; for a gas temperature and pressure",
+            "A mass cannot be had from a volume alone, and 1 g/mL is not assumed.",
+        )  # fmt: skip
+    if density is not None and density.value == 0:
+        sheet.fault(f"{place}, density", f'"{density.text}"', "a density above 0")
+    if not fraction:
+        return None
+    return Product(fraction, place, mass, volume, density, by_difference, temperature, pressure, wet, given)
+
+
+def read_trace_entry(
+    sheet: Sheet, row: Mapping[str, Any], place: str, files: FileFinder, fractions: Sequence[str], open_names: bool
+) -> TraceEntry | None:
+    """One [[trace]]. open_names : whether `of` may name something else than a product (a still cut)."""
+    sheet.only(row, place, TRACE_KEYS)
+    file = files.file(row, place, "file", required=True)
+    role = sheet.text(row, place, "role", required=True, choices=ROLES)
+    of = sheet.text(row, place, "of", required=role == "sample")
+    if of and of not in fractions and not open_names:
+        near = nearest(of, fractions)
+        sheet.fault(
+            f"{place}, of", f"'{of}'", "a fraction of this sheet: " + ", ".join(fractions),
+            f"Did you mean '{near}'?" if near else "",
+        )  # fmt: skip
+    entry = TraceEntry(
+        file=file,
+        place=place,
+        role=next((one for one in ROLES if one == role), "sample"),
+        detector=sheet.text(row, place, "detector", choices=("FID", "TCD", "MS")),
+        of=of,
+        ladder=files.file(row, place, "ladder"),
+        blank=files.file(row, place, "blank"),
+        columns=_columns(sheet, row, place),
+        ladder_carbons=_carbons(sheet, row, place),
+        solvent=sheet.text(row, place, "solvent"),
+        solvent_window_min=_window(sheet, row, place),
+        sample_mass=sheet.quantity(row, place, "sample_mass", "mass"),
+        solvent_mass=sheet.quantity(row, place, "solvent_mass", "mass"),
+        internal_standard=_internal_standard(sheet, row, place),
+        amounts=_amounts(sheet, row, place),
+    )
+    for key in ("ladder", "blank"):
+        if file and getattr(entry, key) == file:
+            sheet.fault(f"{place}, {key}", f"'{file}', the trace itself", "another file")
+    if "amounts" in row and role and role != "standard":
+        sheet.fault(f"{place}, amounts", f"amounts with role '{role}'", 'role = "standard"')
+    if entry.sample_mass is not None and entry.sample_mass.value == 0:
+        sheet.fault(f"{place}, sample_mass", f'"{entry.sample_mass.text}"', "a mass above 0")
+    if (standard := entry.internal_standard) and standard.mass is not None and "sample_mass" not in row:
+        sheet.fault(f"{place}, sample_mass", "nothing", "the mass of sample that the standard was added to")
+    if entry.solvent_mass is not None and "sample_mass" not in row:
+        sheet.fault(f"{place}, sample_mass", "nothing", "the mass of sample in that solvent")
+    return entry if file else None
+
+
+def _columns(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, str]:
+    value = row.get("columns")
+    if value is None:
+        return {}
+    if not isinstance(value, Mapping) or not all(isinstance(v, (str, int)) for v in value.values()):
+        sheet.fault(f"{place}, columns", f"{value!r}", 'names of columns, such as { time = "t/min", signal = "FID A" }')
+        return {}
+    sheet.only(value, f"{place}, columns", ("time", "signal"))
+    return {str(key): str(text) for key, text in value.items() if key in ("time", "signal")}
+
+
+def _carbons(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[int, ...]:
+    value = row.get("ladder_carbons")
+    if value is None:
+        return ()
+    whole = isinstance(value, list) and all(
+        isinstance(n, int) and not isinstance(n, bool) and 1 <= n <= HEAVIEST_CARBON for n in value
+    )
+    if not whole or not value or sorted(set(value)) != value:
+        sheet.fault(
+            f"{place}, ladder_carbons",
+            f"{value!r}",
+            f"rising carbon numbers from 1 to {HEAVIEST_CARBON}, such as [8, 9, 10]",
+        )
+        return ()
+    return tuple(value)
+
+
+def _window(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[float, float] | None:
+    value = row.get("solvent_window")
+    if value is None:
+        return None
+    at = f"{place}, solvent_window"
+    if not isinstance(value, list) or len(value) != 2:
+        sheet.fault(at, f"{value!r}", 'two times, such as ["1.9 min", "2.4 min"]')
+        return None
+    ends = [sheet.quantity({"solvent_window": end}, place, "solvent_window", "time") for end in value]
+    start, end = ends
+    if start is None or end is None:
+        return None
+    if start.value >= end.value:
+        sheet.fault(at, f'"{start.text}" to "{end.text}"', "a start before its end")
+        return None
+    return start.value, end.value
+
+
+def _internal_standard(sheet: Sheet, row: Mapping[str, Any], place: str) -> InternalStandard | None:
+    value = row.get("internal_standard")
+    if value is None:
+        return None
+    at = f"{place}, internal_standard"
+    if not isinstance(value, Mapping):
+        sheet.fault(at, f"{value!r}", 'a table, such as { name = "…", concentration = "20 mg/kg" }')
+        return None
+    sheet.only(value, at, ("name", "concentration", "mass", "retention_time", "retention_index"))
+    name = sheet.text(value, at, "name", required=True)
+    concentration = sheet.quantity(value, at, "concentration", "fraction")
+    mass = sheet.quantity(value, at, "mass", "mass")
+    if ("concentration" in value) == ("mass" in value):
+        found = "both concentration and mass" if "mass" in value else "neither concentration nor mass"
+        sheet.fault(at, found, "one of the two")
+    for key, entry in (("concentration", concentration), ("mass", mass)):
+        if entry is not None and (entry.value == 0 or (key == "concentration" and entry.value >= 1)):
+            sheet.fault(
+                f"{at}, {key}", f'"{entry.text}"', "an amount above 0" + (" and below 100 %" if key[0] == "c" else "")
+            )
+    time = sheet.quantity(value, at, "retention_time", "time")
+    index = sheet.number(value, at, "retention_index")
+    return InternalStandard(name, concentration, mass, None if time is None else time.value, index)
+
+
+def _amounts(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[dict[str, Any], ...]:
+    value = row.get("amounts")
+    if value is None:
+        return ()
+    if not isinstance(value, list) or not all(isinstance(one, Mapping) for one in value):
+        sheet.fault(f"{place}, amounts", f"{value!r}", 'a list such as [{ name = "…", concentration = "5.0 mg/kg" }]')
+        return ()
+    found = []
+    for number, one in enumerate(value, 1):
+        at = f"{place}, amounts {number}"
+        sheet.only(one, at, ("name", "concentration"))
+        text = one.get("concentration")
+        per_volume = isinstance(text, str) and text.strip().endswith(("/L", "/l", "/mL", "/ml"))
+        dimension = "mass concentration" if per_volume else "fraction"
+        found.append(
+            {
+                "name": sheet.text(one, at, "name", required=True),
+                "concentration": sheet.quantity(one, at, "concentration", dimension, required=True),
+            }
+        )
+    return tuple(found)
+
+
+def read_further(
+    sheet: Sheet, data: Mapping[str, Any], files: FileFinder, fractions: Sequence[str]
+) -> dict[str, tuple[dict[str, Any], ...]]:
+    """The sections that later questions need, validated: scrubber, reactor, gas_analysis, distillation, storage."""
+    found: dict[str, tuple[dict[str, Any], ...]] = {}
+    scrubbers = [_scrubber(sheet, row, place) for row, place in sheet.rows(data, "scrubber")]
+    gases = [_gas_analysis(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "gas_analysis")]
+    stills = [_distillation(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "distillation")]
+    reactor, storage = sheet.table(data, "reactor"), sheet.table(data, "storage")
+    sheet.only(reactor, "[reactor]", ("free_volume", "purge_gas", "swept_before_heating"))
+    sheet.only(storage, "[storage]", ("minimum_temperature",))
+    if scrubbers:
+        found["scrubber"] = tuple(scrubbers)
+    if reactor:
+        found["reactor"] = (
+            {
+                "free_volume": sheet.quantity(reactor, "[reactor]", "free_volume", "volume"),
+                "purge_gas": sheet.text(
+                    reactor, "[reactor]", "purge_gas",
+                    choices=("nitrogen", "argon", "carbon dioxide", "helium", "none"),
+                ),
+                "swept_before_heating": sheet.flag(reactor, "[reactor]", "swept_before_heating"),
+            },
+        )  # fmt: skip
+    if gases:
+        found["gas_analysis"] = tuple(gases)
+    if stills:
+        found["distillation"] = tuple(stills)
+    if storage:
+        found["storage"] = (
+            {"minimum_temperature": sheet.quantity(storage, "[storage]", "minimum_temperature", "temperature")},
+        )
+    return found
+
+
+def _scrubber(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, Any]:
+    sheet.only(row, place, ("solution_volume", "aliquot", "titrant", "titre", "blank", "method", "chloride"))
+    titres = row.get("titre", [])
+    if not isinstance(titres, list):
+        titres = [titres]
+    read: list[Entered | None] = [sheet.quantity({"titre": one}, place, "titre", "volume") for one in titres]
+    return {
+        "place": place,
+        "solution_volume": sheet.quantity(row, place, "solution_volume", "volume"),
+        "aliquot": sheet.quantity(row, place, "aliquot", "volume"),
+        "titrant": sheet.quantity(row, place, "titrant", "amount concentration"),
+        "titre": tuple(one for one in read if one is not None),
+        "blank": sheet.quantity(row, place, "blank", "volume"),
+        "method": sheet.text(row, place, "method", choices=("argentometric", "acid-base", "ion-chromatography")),
+        "chloride": sheet.quantity(row, place, "chloride", "mass concentration"),
+    }
+
+
+def _of(sheet: Sheet, row: Mapping[str, Any], place: str, fractions: Sequence[str]) -> str:
+    return sheet.text(row, place, "of", choices=tuple(fractions))
+
+
+def _gas_analysis(
+    sheet: Sheet, row: Mapping[str, Any], place: str, files: FileFinder, fractions: Sequence[str]
+) -> dict[str, Any]:
+    sheet.only(row, place, ("file", "of", "basis", "volume", "taken_at"))
+    return {
+        "place": place,
+        "file": files.file(row, place, "file", required=True),
+        "of": _of(sheet, row, place, fractions),
+        "basis": sheet.text(row, place, "basis", choices=("wet", "dry")),
+        "volume": sheet.quantity(row, place, "volume", "volume"),
+        "taken_at": sheet.quantity(row, place, "taken_at", "time"),
+    }
+
+
+def _distillation(
+    sheet: Sheet, row: Mapping[str, Any], place: str, files: FileFinder, fractions: Sequence[str]
+) -> dict[str, Any]:
+    sheet.only(row, place, ("file", "of", "charge_mass", "pressure", "kind"))
+    return {
+        "place": place,
+        "file": files.file(row, place, "file", required=True),
+        "of": _of(sheet, row, place, fractions),
+        "charge_mass": sheet.quantity(row, place, "charge_mass", "mass"),
+        "pressure": sheet.quantity(row, place, "pressure", "pressure"),
+        "kind": sheet.text(row, place, "kind", choices=("simple", "packed", "vacuum", "standard-test")),
+    }
