@@ -1,4 +1,4 @@
-"""Set up and run everything: python3 tasks.py test | check. Needs nothing but Python 3.11 or newer."""
+"""Set up and run everything: python3 tasks.py demo | test | check | examples. Needs nothing but Python 3.11 or newer."""
 
 import hashlib
 import os
@@ -48,7 +48,19 @@ def check():
     run(PYTHON.with_name("lint-imports" + PYTHON.suffix))
 
 
-TASKS = {"test": test, "check": check}
+def demo():
+    """Write the example runs, work them up, say where the results are."""
+    set_up("")
+    run(PYTHON, "-m", "cutbook.cli", "demo", ROOT / "demo")
+
+
+def examples():
+    """Make the example runs anew."""
+    set_up("")
+    run(PYTHON, ROOT / "examples" / "generator" / "make_examples.py")
+
+
+TASKS = {"demo": demo, "test": test, "check": check, "examples": examples}
 
 if __name__ == "__main__":
     if sys.version_info < (3, 11):

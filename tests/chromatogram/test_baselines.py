@@ -211,3 +211,14 @@ def test_a_drift_that_may_be_larger_leaves_more_doubt():
         return np.sqrt(sum(float(change[0]) ** 2 for _, change in area.by_doubt))
 
     assert u(BlankBaselineSettings(u_drift_share=0.05)) > 1.2 * u(BlankBaselineSettings(u_drift_share=0.0))
+
+
+def test_a_solvent_that_only_the_blank_has_is_bridged_when_declared_and_called_out_when_not():
+    sample, _, truth = an_oil()
+    _, blank, _ = an_oil(solvent=900.0)
+    noise = estimate_noise(sample.signal)
+    silent = blank_baseline(sample, blank, (), noise)
+    assert "blank.above_sample" in codes(silent)
+    told = blank_baseline(sample, blank, (), noise, blank_windows_min=((1.2, 1.5),))
+    assert codes(told) == []
+    assert whole_area(sample, told).areas[0] == pytest.approx(truth, rel=0.02)

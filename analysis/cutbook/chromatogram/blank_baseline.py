@@ -35,6 +35,7 @@ class BlankBaselineSettings:
     least_likeness: float = 0.5
     smooth_s: float = 0.5
     tail_sigmas: float = 2.5
+    most_below: float = 0.005
     ends: EndLevelSettings = EndLevelSettings()
 
 
@@ -44,6 +45,7 @@ def blank_baseline(
     windows_min: tuple[tuple[float, float], ...],
     noise: Noise,
     settings: BlankBaselineSettings = BlankBaselineSettings(),
+    blank_windows_min: tuple[tuple[float, float], ...] = (),
 ) -> Baseline:
     """The blank under a sample, aligned in time and level; the unresolved hump stays in the sample.
 
@@ -53,6 +55,7 @@ def blank_baseline(
     windows_min : (start, end) of the solvent, which is left out of the comparison.
     noise : of the sample.
     settings : see `BlankBaselineSettings`.
+    blank_windows_min : the solvent of the blank itself, which is bridged: a sample without solvent has none of it.
 
     Returns
     -------
@@ -69,6 +72,9 @@ def blank_baseline(
     raised: list[Caution] = []
     shift = _shift(sample, blank, windows_min, settings)
     times, means = block_means(blank, settings.smooth_s / 60.0)
+    clear = outside(times, blank_windows_min)
+    if clear.sum() >= 2:
+        times, means = times[clear], means[clear]
     if float(blank.time_min[-1]) < float(sample.time_min[-1]) - max(1.0, 0.02 * float(sample.time_min[-1])):
         raised.append(
             caution("blank.too_short", sample.file, blank=blank.file, end=round(float(blank.time_min[-1]), 1))
@@ -92,7 +98,7 @@ def blank_baseline(
     at_tail = np.array([np.interp(tail.time_min, sample.time_min, shape) for shape in shapes])
     expected, variance = float(at_tail @ mean), float(at_tail @ covariance @ at_tail) + tail.u**2
     climb = float(shapes[1][-1] - np.interp(2 * tail.time_min - sample.time_min[-1], sample.time_min, shapes[1]))
-    steepest = 3.0 * tail.u_slope + abs(
+    steepest = 4.0 * tail.u_slope + abs(
         settings.tail_sigmas * settings.u_scale * climb / (2 * (float(sample.time_min[-1]) - tail.time_min))
     )
     level_end = abs(tail.slope) <= steepest + u_drift / span
@@ -108,6 +114,9 @@ def blank_baseline(
         )
     mean, covariance = _not_below(sample, rest, kept, shapes, mean, covariance, noise)
     roots = _square_root(covariance)
+    below = _below(sample, under + mean @ shapes, kept, noise)
+    if below > settings.most_below:
+        raised.append(caution("blank.above_sample", sample.file, blank=blank.file, percent=round(100 * below, 1)))
     blank_noise = estimate_noise(blank.signal)
     averaged = max(1.0, settings.smooth_s / 60.0 / blank.interval_min)
     return Baseline(
@@ -116,7 +125,12 @@ def blank_baseline(
         Step(
             "subtract blank/1",
             inputs=(sample.step, blank.step),
-            settings={"blank": settings, "solvent windows": windows_min, "shift_min": round(shift, 5)},
+            settings={
+                "blank": settings,
+                "solvent windows": windows_min,
+                "solvent windows of the blank": blank_windows_min,
+                "shift_min": round(shift, 5),
+            },
             cautions=tuple(raised),
         ),
         doubts=tuple(Doubt("blank subtraction", column @ shapes) for column in roots.T),
@@ -162,6 +176,13 @@ def _not_below(
         mean = mean + gain * off[worst]
         covariance = covariance - np.outer(gain, at @ covariance)
     return mean, covariance
+
+
+def _below(sample: Trace, baseline: Floats, kept: np.ndarray, noise: Noise) -> float:
+    """Area by which the blank lies above the sample, beyond noise, as a share of the area of the sample above it."""
+    off = (sample.signal - baseline) * kept
+    above = float(np.sum(off[off > 0]))
+    return float(-np.sum(off[off < -5.0 * noise.sd])) / above if above > 0 else 0.0
 
 
 def _short(value: float) -> str:

@@ -1,1 +1,1 @@
-"""The command line: parse, call one function, print, exit."""
+"""The command line: read what was typed, call one function, print, leave with a status."""

@@ -68,7 +68,7 @@ def cut_sensitivity(
     Returns
     -------
     tuple of Sensitivity
-        For every cut that has a value, over all pairs of customary limits.
+        For every cut that has a value: each limit moved to every customary place, and both moved as far in and out.
     """
     limits = customary_limits(scheme, settings)
     step = 1.0 if scheme.kind == "carbon number" else 0.0
@@ -78,12 +78,15 @@ def cut_sensitivity(
         if cut.mass.value is None:
             continue
         lowers = [edge + step for edge in limits[own.lower - step]] if own.lower - step in limits else [own.lower]
+        uppers = list(limits.get(own.upper, (own.upper,)))
+        # one limit moved at a time, then both at once, as far in and as far out as anybody draws them
+        pairs = [(lower, own.upper) for lower in lowers] + [(own.lower, upper) for upper in uppers]
+        pairs += [(lowers[-1], uppers[0]), (lowers[0], uppers[-1])]
         variants = []
-        for lower in lowers:
-            for upper in limits.get(own.upper, (own.upper,)):
-                value = share(lower, upper) if lower < upper else None
-                if value is not None:
-                    variants.append((CutLimits(own.cut, lower, upper).text(scheme.kind), value))
+        for lower, upper in dict.fromkeys(pairs):
+            value = share(lower, upper) if lower < upper else None
+            if value is not None:
+                variants.append((CutLimits(own.cut, lower, upper).text(scheme.kind), value))
         if len(variants) > 1:
             values = [value for _, value in variants]
             found.append(Sensitivity(cut.scheme, cut.cut, cut.mass.value, min(values), max(values), tuple(variants)))

@@ -85,6 +85,14 @@ def number_ladder(
             f"{max(len(declared), settings.rungs.fewest)} at least",
             "Was the ladder injected, and is its solvent declared (solvent or solvent_window)?",
         )
+    if declared and len(rungs) != len(declared):
+        raise LadderError.single(
+            file,
+            "ladder_carbons",
+            f"{len(rungs)} peaks that could be n-alkanes, from {rungs[0].apex_min:.2f} to {rungs[-1].apex_min:.2f} min",
+            f"{len(declared)}, as declared",
+            "Leave out of ladder_carbons what the solvent hides or what is missing from the mixture.",
+        )
     times = np.array([peak.apex_min for peak in rungs])
     evidence = Evidence(
         file=file,

@@ -24,7 +24,7 @@ OURS = frozenset({"results.json", "workbook.xlsx", "report.html", "report.pdf", 
 LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 
 
-def publish(findings: Findings, out: Path, settings: OutputSettings = AS_WRITTEN) -> dict[str, Path]:
+def publish(findings: Findings, out: Path | str, settings: OutputSettings = AS_WRITTEN) -> dict[str, Path]:
     """Write every result of a run into the folder `out`.
 
     Everything is written into a new folder beside `out`, flushed to disk, and renamed into place; an earlier

@@ -151,8 +151,10 @@ def _total_baseline(
     """From the blank where there is one, else from a model of bleed, which is said."""
     method = traces.method
     if entry.blank:
-        blank = traces.trace(traces.entry(entry.blank, "blank", entry))
-        return blank_baseline(read.trace, blank, windows, read.noise, method.blank)
+        own = traces.entry(entry.blank, "blank", entry)
+        blank = traces.trace(own)
+        of_blank = solvent_windows(blank, own, None, method.solvent).windows_min
+        return blank_baseline(read.trace, blank, windows, read.noise, method.blank, of_blank)
     modelled = bleed_baseline(read.trace, read.following, windows, read.noise, method.bleed)
     step = modelled.step
     told = Step(step.operation, step.inputs, step.settings, step.source,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from hashlib import sha256
 
 from cutbook.balance.mass_balance import mass_balance
 from cutbook.balance.whole_cuts import whole_cuts
@@ -13,17 +12,22 @@ from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.findings import Findings, InputFile, SampleFindings
 from cutbook.workup.method import Method
+from cutbook.workup.read_method import ReadMethod
 from cutbook.workup.run_cautions import dangers_of_feed, dangers_of_samples, doubts_of_run
 from cutbook.workup.samples import Traces, sample_names, work_up_sample
 
 
-def work_up(run: Run, method: Method | None = None, progress: Callable[[str], None] | None = None) -> Findings:
+def work_up(
+    run: Run,
+    method: Method | ReadMethod | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Findings:
     """Everything that a run tells.
 
     Parameters
     ----------
     run : read by `read_run`.
-    method : settings; the defaults when None.
+    method : settings, as a record or as read from a file; the defaults when None.
     progress : called with the name of each piece of work before it begins.
 
     Returns
@@ -35,7 +39,8 @@ def work_up(run: Run, method: Method | None = None, progress: Callable[[str], No
     InputError
         When a file cannot be read, a ladder cannot be numbered beyond doubt, or weighings contradict each other.
     """
-    method = method or Method()
+    settings_file = method.source if isinstance(method, ReadMethod) else None
+    method = method.method if isinstance(method, ReadMethod) else method or Method()
     told = progress or (lambda _: None)
 
     told("balance")
@@ -70,7 +75,7 @@ def work_up(run: Run, method: Method | None = None, progress: Callable[[str], No
     return Findings(
         run=run,
         method=method,
-        inputs=_inputs(run, traces, entries),
+        inputs=_inputs(run, traces, entries, settings_file),
         cautions=tuple(dict.fromkeys(cautions)),
         balance=balance,
         samples=tuple(samples),
@@ -78,20 +83,20 @@ def work_up(run: Run, method: Method | None = None, progress: Callable[[str], No
     )
 
 
-def _inputs(run: Run, traces: Traces, entries: tuple[TraceEntry, ...]) -> tuple[InputFile, ...]:
-    """Every file that was read, the run sheet first, each once."""
+def _inputs(
+    run: Run, traces: Traces, entries: tuple[TraceEntry, ...], settings_file: Source | None
+) -> tuple[InputFile, ...]:
+    """Every file that was read, each once, the run sheet first."""
     files = [InputFile(run.sheet, "run sheet", "")]
+    if settings_file is not None:
+        files.append(InputFile(settings_file, "settings", ""))
     for entry in entries:
         for file, role, of in (
             (entry.file, entry.role, entry.of),
             (entry.ladder, "ladder", ""),
             (entry.blank, "blank", ""),
         ):
-            if file:
-                source = traces.trace(traces.entry(file, role, entry)).step.source
-                if source is not None:
-                    files.append(InputFile(source, role, of))
-    settings = run.folder / "method.toml"
-    if settings.is_file():
-        files.append(InputFile(Source("method.toml", sha256(settings.read_bytes()).hexdigest()), "settings", ""))
-    return tuple({file.source.path: file for file in reversed(files)}.values())[::-1]
+            source = traces.trace(traces.entry(file, role, entry)).step.source if file else None
+            if source is not None and source.path not in {known.source.path for known in files}:
+                files.append(InputFile(source, role, of))
+    return tuple(files)

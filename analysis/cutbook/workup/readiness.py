@@ -1,0 +1,61 @@
+"""What could be computed if one more thing were given."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cutbook.balance.whole_cuts import NO_CHROMATOGRAM
+from cutbook.model.run import Product, Run
+
+
+@dataclass(frozen=True)
+class Missing:
+    """One thing that a run lacks. code : key of `reports/readiness.toml`. about : product, trace or "feed"."""
+
+    code: str
+    about: str
+
+
+def readiness(run: Run) -> tuple[Missing, ...]:
+    """What a run lacks for further answers, in the order of the run sheet.
+
+    Parameters
+    ----------
+    run : read by `read_run`.
+
+    Returns
+    -------
+    tuple of Missing
+    """
+    found: list[Missing] = []
+    for feed in run.feeds:
+        if feed.moisture is None:
+            found.append(Missing("moisture", f"feed {feed.material}"))
+        if feed.ash is None:
+            found.append(Missing("ash", f"feed {feed.material}"))
+    traced = {entry.of for entry in run.samples()}
+    for product in run.products:
+        if product.by_difference:
+            found.append(Missing("measured", product.fraction))
+        elif _unweighed_gas(product):
+            found.append(Missing("gas_density", product.fraction))
+        if product.fraction not in traced and product.fraction not in NO_CHROMATOGRAM:
+            found.append(Missing("trace", product.fraction))
+    if not any(product.fraction == "char" for product in run.products):
+        found.append(Missing("char", run.id))
+    for entry in run.samples():
+        if not entry.ladder:
+            found.append(Missing("ladder", entry.file))
+            continue
+        ladder = run.entry(entry.ladder)
+        if ladder is None or not ladder.ladder_carbons:
+            found.append(Missing("ladder_carbons", entry.ladder))
+        if not entry.blank:
+            found.append(Missing("blank", entry.file))
+        if entry.internal_standard is None:
+            found.append(Missing("internal_standard", entry.file))
+    return tuple(dict.fromkeys(found))
+
+
+def _unweighed_gas(product: Product) -> bool:
+    return product.mass is None and product.volume is not None and product.density is None

@@ -1,0 +1,1 @@
+"""Example runs of an invented workshop; data only."""
