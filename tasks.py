@@ -1,4 +1,4 @@
-"""Set up and run everything: python3 tasks.py demo | test | check | examples. Needs nothing but Python 3.11 or newer."""
+"""Set up and run everything: python3 tasks.py demo | test | check | examples. Needs Python 3.11 or newer only."""
 
 import hashlib
 import os

@@ -48,7 +48,7 @@ def read_run(folder: Path | str) -> Run:
     sheet.only(data, "", SECTIONS)
     head = sheet.table(data, "run", required=True)
     sheet.only(head, "[run]", ("id", "date", "operator", "title", "notes"))
-    run_id = sheet.text(head, "[run]", "id", required=True)
+    run_id = sheet.text(head, "[run]", "id", required="run" in data)
     files = FileFinder(folder, sheet)
     feeds = [read_feed(sheet, row, place) for row, place in sheet.rows(data, "feed", required=True)]
     products = [read_product(sheet, row, place) for row, place in sheet.rows(data, "product")]

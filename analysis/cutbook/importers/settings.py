@@ -53,7 +53,7 @@ def _record(kind: Any, table: Mapping[str, Any], place: str, sheet: Sheet) -> An
     except InputError as refused:
         sheet.faults += refused.faults
     except ValueError as refused:
-        sheet.fault(f"[{place}]", str(refused), "settings that belong together")
+        sheet.fault(f"[{place}]" if place else "", str(refused), "settings that belong together")
     return kind()
 
 
