@@ -31,4 +31,5 @@ sys.path[:0] = [
     str(Path(__file__).resolve().parents[1] / "examples" / "generator"),
     str(Path(__file__).parent / "chromatogram"),
     str(Path(__file__).parent / "workup"),
+    str(Path(__file__).parent / "importers"),
 ]

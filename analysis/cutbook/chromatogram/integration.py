@@ -15,9 +15,10 @@ from cutbook.chromatogram.peak_detection import PeakDetectionSettings, find_cand
 from cutbook.chromatogram.peak_limits import PeakLimitSettings, set_limits
 from cutbook.chromatogram.peak_measures import measure_peak
 from cutbook.chromatogram.peak_width import PeakWidthSettings, WidthLaw, learn_widths
+from cutbook.model.flat_tops import flat_tops
 from cutbook.model.lineage import Step
 from cutbook.model.peaks import Peak, PeakTable
-from cutbook.model.trace import Baseline, Trace, flat_tops
+from cutbook.model.trace import Baseline, Trace
 
 
 @dataclass(frozen=True)

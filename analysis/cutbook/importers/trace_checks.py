@@ -10,6 +10,7 @@ import numpy as np
 
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import Fault, TraceError
+from cutbook.model.flat_tops import FEWEST_POINTS, flat_tops
 from cutbook.model.run import TraceEntry
 from cutbook.model.trace import Floats
 
@@ -27,7 +28,7 @@ class TraceLimits:
         since every area across a gap rests on a straight line.
     uneven_intervals : 1; times that are merely rounded stay within half a digit of an even grid, times that drift
         by a whole interval do not.
-    flat_points : 5 equal samples at a maximum; noise does not repeat itself so often.
+    flat_points : equal samples at a maximum that show a cut-off peak.
     """
 
     shortest_min: float = 0.1
@@ -36,7 +37,7 @@ class TraceLimits:
     gap_intervals: float = 5.0
     gap_share: float = 0.05
     uneven_intervals: float = 1.0
-    flat_points: int = 5
+    flat_points: int = FEWEST_POINTS
 
 
 @dataclass(frozen=True)
@@ -195,20 +196,7 @@ def _uneven(file: str, time_min: Floats, limits: TraceLimits) -> list[Caution]:
 
 
 def _saturated(file: str, time_min: Floats, signal: Floats, limits: TraceLimits) -> list[Caution]:
-    span = float(np.ptp(signal))
-    middle = float(np.median(signal))
-    level = np.abs(np.diff(signal)) <= 1e-6 * span
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], level, [False])).astype(np.int8)))
-    firsts, lasts = edges[::2], edges[1::2]  # a run of level steps joins the points first … last
-    long = lasts - firsts + 1 >= limits.flat_points
-    high = signal[firsts] - middle > 0.1 * (float(signal.max()) - middle)
-    steps = np.abs(np.diff(signal))
-    step = float(steps[steps > 0].min())
-    tops = [
-        (first, last)
-        for first, last in zip(firsts[long & high].tolist(), lasts[long & high].tolist(), strict=True)
-        if _cut_off(signal, first, last, max(step, 1e-6 * span))
-    ]
+    tops = flat_tops(signal, limits.flat_points)
     if not tops:
         return []
     times = ", ".join(f"{(time_min[first] + time_min[last]) / 2:.2f}" for first, last in tops[:5])
@@ -221,19 +209,6 @@ def _saturated(file: str, time_min: Floats, signal: Floats, limits: TraceLimits)
             value=float(max(signal[first] for first, _ in tops)),
         )
     ]
-
-
-def _cut_off(signal: Floats, first: int, last: int, step: float) -> bool:
-    """Whether a flat top is a cut-off peak, not the rounded apex of a broad one.
-
-    The apex of a peak that is merely written in coarse steps is a parabola: within half the length of its level
-    part it falls by about four steps. A cut-off peak falls by far more on both sides.
-    """
-    reach = max(2, (last - first + 1) // 2)
-    sides = [signal[max(first - reach, 0)], signal[min(last + reach, len(signal) - 1)]]
-    drops = [float(signal[first] - side) for side in sides]
-    at_end = first == 0 or last == len(signal) - 1
-    return (max if at_end else min)(drops) > 8.0 * step
 
 
 def detector_named(text: str) -> str:

@@ -103,31 +103,3 @@ class Baseline:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "values", frozen_array(self.values))
-
-
-def flat_tops(signal: Floats, fewest: int = 5) -> list[tuple[int, int]]:
-    """Stretches in which a detector has run into its limit.
-
-    Parameters
-    ----------
-    signal : shape (n,).
-    fewest : consecutive equal points that make a flat top; noise keeps neighbours from being equal by chance.
-
-    Returns
-    -------
-    list of (int, int)
-        First and last index of each stretch of equal values that is higher than what lies beside it and lies in
-        the upper half of the signal's range.
-    """
-    values = np.asarray(signal)
-    changes = np.flatnonzero(np.diff(values) != 0)
-    first = np.concatenate([[0], changes + 1])
-    last = np.concatenate([changes, [len(values) - 1]])
-    high = values[first] > 0.5 * (float(values.min()) + float(values.max()))
-    found = []
-    for a, b in zip(first[(last - first + 1 >= fewest) & high], last[(last - first + 1 >= fewest) & high], strict=True):
-        before = values[a - 1] if a > 0 else -np.inf
-        after = values[b + 1] if b + 1 < len(values) else -np.inf
-        if before < values[a] and after < values[a]:
-            found.append((int(a), int(b)))
-    return found
