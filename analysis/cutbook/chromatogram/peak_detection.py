@@ -75,7 +75,7 @@ def find_candidates(
     hidden = _bends(bent, noise.sd * gain * sigma_points**2, sigma_points, settings)
     hidden = hidden[tall[hidden]]
     apart = np.maximum(settings.apart * 2.3548 * sigma_points, 2.0)
-    return _united(tops, hidden, smoothed, bent, apart)
+    return _united(tops, hidden, bent, apart, _own_apart(smoothed, tops, apart, settings))
 
 
 def _filtered(signal: Floats, sigma_points: Floats, noise: Noise, order: int) -> tuple[Floats, Floats]:
@@ -122,17 +122,29 @@ def _bends(bent: Floats, noise: Floats, sigma_points: Floats, settings: PeakDete
     return np.asarray(found[(about["prominences"] > threshold) & (bent[found] > threshold)])
 
 
-def _united(tops: np.ndarray, hidden: np.ndarray, smoothed: Floats, bent: Floats, apart: Floats) -> Candidates:
+def _own_apart(smoothed: Floats, tops: np.ndarray, apart: Floats, settings: PeakDetectionSettings) -> Floats:
+    """How far a shoulder must lie from each top: by the width law, or by the top's own width when that is larger.
+
+    A broad or fronting peak bends twice near its apex without holding two compounds.
+    """
+    from scipy.signal import peak_widths
+
+    if not len(tops):
+        return np.zeros(0)
+    own = settings.apart * peak_widths(smoothed, tops, rel_height=0.5)[0]
+    return np.clip(own, apart[tops], 3.0 * apart[tops])
+
+
+def _united(tops: np.ndarray, hidden: np.ndarray, bent: Floats, apart: Floats, from_top: Floats) -> Candidates:
     """All tops, and the bends that are not the bend of a top; of two too close together the stronger stays."""
-    taken = list(tops)
+    taken = [int(top) for top in tops]
     has_top = dict.fromkeys(taken, True)
     lone = hidden
-    if len(tops):
-        nearest = np.abs(hidden[:, None] - tops[None, :]).min(axis=1) if len(hidden) else np.array([])
-        lone = hidden[nearest > apart[hidden]] if len(hidden) else hidden
-    for index in sorted(lone, key=lambda i: -bent[i]):
+    if len(tops) and len(hidden):
+        lone = hidden[(np.abs(hidden[:, None] - tops[None, :]) > from_top[None, :]).all(axis=1)]
+    for index in sorted((int(i) for i in lone), key=lambda i: -float(bent[i])):
         if all(abs(index - other) > apart[index] for other in taken):
             taken.append(index)
             has_top[index] = False
     ordered = np.array(sorted(taken), dtype=np.int64)
-    return Candidates(ordered, np.array([has_top[i] for i in ordered], dtype=bool))
+    return Candidates(ordered, np.array([has_top[int(i)] for i in ordered], dtype=bool))

@@ -118,6 +118,8 @@ class _Header:
         self.file = file
         self.content = file.content
         self.at = 4
+        if not self.content.startswith(MAGIC):
+            raise self._damaged("no netCDF-3 signature")
         self.wide = self.content[3] == 2  # CDF-2 writes places in 64 bits
 
     def read(self) -> Netcdf:
