@@ -14,17 +14,21 @@ CODE = sorted((ROOT / "analysis" / "cutbook").rglob("*.py"))
 def test_every_folder_of_code_is_in_packages():
     # a folder missing there works in an editable install and is silently left out of the wheel
     folders = {".".join(path.parent.relative_to(ROOT / "analysis").parts) for path in CODE}
-    assert folders | {"cutbook.reference", "cutbook.reports"} == set(PYPROJECT["tool"]["setuptools"]["packages"])
+    assert folders | {"cutbook.reference", "cutbook.reports", "cutbook.examples"} == set(
+        PYPROJECT["tool"]["setuptools"]["packages"]
+    )
 
 
-@pytest.mark.parametrize("folder", ["reference", "reports"])
+@pytest.mark.parametrize("folder", ["reference", "reports", "examples"])
 def test_every_data_file_is_covered_by_the_globs(folder):
     globs = PYPROJECT["tool"]["setuptools"]["package-data"][f"cutbook.{folder}"]
     covered = {path for pattern in globs for path in (ROOT / folder).glob(pattern)}
     data = {
         path
         for path in (ROOT / folder).rglob("*")
-        if path.is_file() and path.suffix not in (".py", ".pyc") and "__pycache__" not in path.parts
+        if path.is_file()
+        and path.suffix not in (".py", ".pyc")
+        and not {"__pycache__", "generator", "results"} & set(path.relative_to(ROOT).parts)
     }
     assert data - covered == set()
 
@@ -47,3 +51,27 @@ def test_importing_the_package_pulls_in_nothing_heavy():
     code = "import cutbook, sys; print([m for m in ('numpy', 'pandas', 'scipy', 'matplotlib') if m in sys.modules])"
     shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert shown.stdout.strip() == "[]"
+
+
+def test_the_public_face_is_small_sorted_and_all_there():
+    import cutbook
+
+    assert list(cutbook.__all__) == sorted(cutbook.__all__, key=lambda name: (name.islower(), name))
+    assert len(cutbook.__all__) <= 12
+    for name in cutbook.__all__:
+        assert getattr(cutbook, name).__doc__
+    assert set(dir(cutbook)) == {*cutbook.__all__, "__version__"}
+    with pytest.raises(AttributeError):
+        _ = cutbook.nothing
+
+
+def test_what_a_run_may_lack_has_its_words():
+    words = tomllib.loads((ROOT / "reports" / "readiness.toml").read_text(encoding="utf-8"))
+    tree = ast.parse((ROOT / "analysis" / "cutbook" / "workup" / "readiness.py").read_text(encoding="utf-8"))
+    used = {
+        node.args[0].value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Missing"
+    }
+    assert used == set(words)
+    assert all("{about}" in text for text in words.values())

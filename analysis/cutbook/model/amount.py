@@ -53,7 +53,9 @@ def budget(amount: Amount | float) -> tuple[tuple[str, float], ...]:
         tag = variable.tag or "unnamed"
         squares[tag] = squares.get(tag, 0.0) + float(part) ** 2
     ranked = sorted(squares.items(), key=lambda item: (-item[1], item[0]))
-    return tuple((tag, math.sqrt(square)) for tag, square in ranked if square > 0)
+    # what cancels in exact arithmetic leaves a trace of rounding, which is no contribution
+    least = 1e-24 * sum(squares.values())
+    return tuple((tag, math.sqrt(square)) for tag, square in ranked if square > least)
 
 
 def total(amounts: Iterable[Any]) -> Any:

@@ -60,6 +60,10 @@ class InputError(CutbookError, ValueError):
         self.faults: tuple[Fault, ...] = faults
         super().__init__("\n".join(fault.line() for fault in faults))
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[Fault, ...]]:
+        """Cross from one process to another with the faults whole."""
+        return type(self), self.faults
+
     @classmethod
     def single(cls, file: str, place: str, found: str, expected: str, do: str = "") -> Self:
         """An error with exactly one fault."""

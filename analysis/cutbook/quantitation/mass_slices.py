@@ -127,7 +127,8 @@ def weigh_slices(
         areas[at] = areas[at] - of_standard
     equal = alkane_response(12)
     by_number = [alkane_response(round(float(n))) for n in carbons]
-    known = _known(peaks, standard, settings, of)
+    known, not_found = _known(peaks, standard, settings)
+    raised += [caution("response.known_not_found", of, name=name) for name in not_found]
     doubts: dict[int, Amount] = {}
     common = doubt("detector response, all classes")
     masses: list[Amount] = []
@@ -147,9 +148,9 @@ def weigh_slices(
         else:
             masses[at] = masses[at] + change
     eluted = total(masses)
-    if nominal(eluted) <= 0:
+    if nominal(eluted) <= 2.0 * standard_uncertainty(eluted):
         raise InputError.single(
-            of, "signal", "no area above the baseline", "a sample that was injected",
+            of, "signal", "no area above the baseline beyond its uncertainty", "a sample that was injected",
             "Were sample and blank swapped?",
         )  # fmt: skip
     residue: Amount | None = None
@@ -210,17 +211,20 @@ def _slice_of(edges: Floats, peak: Peak) -> int:
 
 
 def _known(
-    peaks: PeakTable, standard: FoundStandard | None, settings: ResponseSettings, of: str
-) -> list[tuple[Peak, float, float, str]]:
-    """Peaks of the known compounds with their response and its uncertainty."""
-    found = []
+    peaks: PeakTable, standard: FoundStandard | None, settings: ResponseSettings
+) -> tuple[list[tuple[Peak, float, float, str]], list[str]]:
+    """Peaks of the known compounds with their response and its uncertainty; names of those without a peak."""
+    found, missing = [], []
     for known in settings.known:
         row = find_by_name("compounds", known.name)
         if row is None or not row["retention_index"]:
             raise InputError.single(
-                "method.toml", "[response] known", f"'{known.name}'", "a compound of the reference table with an index",
+                "method.toml",
+                "[response] known",
+                f"'{known.name}'",
+                "a compound of the reference table with an index",
                 "`cutbook reference compounds` prints them.",
-            )  # fmt: skip
+            )
         index = float(row["retention_index"])
         near = [
             peak
@@ -232,4 +236,6 @@ def _known(
         if near:
             model = relative_response(row["smiles"])
             found.append((max(near, key=lambda peak: peak.area), model.value, model.u, known.name))
-    return found
+        else:
+            missing.append(known.name)
+    return found, missing

@@ -22,7 +22,8 @@ class SolventSettings:
 
     early_share : it is looked for in this first share of the run, unless the ladder places it.
     index_window : index units on either side of its place on the ladder.
-    dominant : its height against the tallest other peak of the stretch searched, at least.
+    dominant : its height against the tallest other peak of the stretch searched, at least; what is less may be
+        product, and then the run sheet must say where the solvent is.
     edge_share : its window ends where the signal has fallen to this share of its height, or where another peak
         rises from its tail.
     """
@@ -63,6 +64,8 @@ def solvent_windows(
         return SolventWindows(windows, Step("place solvent/1", inputs=(trace.step,), settings=told))
     first, last = _stretch(trace, entry.solvent, ladder, settings)
     window = _window(trace, first, last, settings)
+    if window is not None and ladder is not None and _is_alkane_peak(window, entry.solvent, ladder):
+        window = None
     raised: tuple[Caution, ...] = ()
     if window is None:
         raised = (
@@ -95,6 +98,19 @@ def _stretch(trace: Trace, name: str, ladder: Ladder | None, settings: SolventSe
         low, high = float(time[0]), float(time[0] + settings.early_share * (time[-1] - time[0]))
     first, last = np.searchsorted(time, [low, high])
     return int(first), int(min(max(last, first + 10), len(time) - 1))
+
+
+def _is_alkane_peak(window: tuple[float, float], name: str, ladder: Ladder) -> bool:
+    """Whether what was found is an n-alkane of the sample: it is as narrow as the rung at whose time it stands."""
+    row = find_by_name("solvents", name)
+    if row and float(row["retention_index"]) % 100 == 0:
+        return False
+    middle = 0.5 * (window[0] + window[1])
+    return any(
+        abs(rung.peak.apex_min - middle) < rung.peak.half_width_min
+        and window[1] - window[0] < 1.5 * (rung.peak.end_min - rung.peak.start_min)
+        for rung in ladder.rungs
+    )
 
 
 def _window(trace: Trace, first: int, last: int, settings: SolventSettings) -> tuple[float, float] | None:
