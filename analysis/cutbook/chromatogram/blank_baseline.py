@@ -32,7 +32,7 @@ class BlankBaselineSettings:
     u_drift_share: float = 0.01
     u_drift_noise: float = 3.0
     furthest_shift_min: float = 0.3
-    least_likeness: float = 0.5
+    least_likeness: float = 0.7
     smooth_s: float = 0.5
     tail_sigmas: float = 2.5
     most_below: float = 0.005
@@ -70,7 +70,8 @@ def blank_baseline(
     Gaussian estimation; JCGM 102:2011, 6.3 for the covariance).
     """
     raised: list[Caution] = []
-    shift = _shift(sample, blank, windows_min, settings)
+    # a solvent that only the blank holds is no mark to align by
+    shift = _shift(sample, blank, () if windows_min else blank_windows_min, settings)
     times, means = block_means(blank, settings.smooth_s / 60.0)
     clear = outside(times, blank_windows_min)
     if clear.sum() >= 2:
@@ -196,7 +197,7 @@ def _square_root(covariance: Floats) -> Floats:
 
 
 def _shift(
-    sample: Trace, blank: Trace, windows_min: tuple[tuple[float, float], ...], settings: BlankBaselineSettings
+    sample: Trace, blank: Trace, ignored_min: tuple[tuple[float, float], ...], settings: BlankBaselineSettings
 ) -> float:
     """How far the blank must move to meet the sample, in min; 0 when nothing in the two tells.
 
@@ -217,7 +218,9 @@ def _shift(
         times, means = block_means(trace, step)
         slopes.append(np.gradient(np.interp(grid, times, means)))
     own, other = slopes
-    moving = np.abs(other) > 8.0 * 1.4826 * float(np.median(np.abs(other - np.median(other)))) + 1e-300
+    reach_min = settings.furthest_shift_min
+    apart = outside(grid, tuple((start - reach_min, end + reach_min) for start, end in ignored_min))
+    moving = apart & (np.abs(other) > 8.0 * 1.4826 * float(np.median(np.abs(other - np.median(other)))) + 1e-300)
     if moving.sum() < 3:
         return 0.0
     most = max(1, round(settings.furthest_shift_min / step))
