@@ -70,7 +70,7 @@ def test_times_of_the_file_itself_come_first(tmp_path):
     assert trace.time_min == pytest.approx(own / 60, rel=1e-6)
 
 
-@pytest.mark.parametrize("filler", [-9999.0, 9.969209968386869e36])
+@pytest.mark.parametrize("filler", [-9999.0, 9.969209968386869e36, 9.96921e36, np.nan])
 def test_fillers_in_the_signal_are_refused_not_integrated(tmp_path, filler):
     broken = SIGNAL.copy()
     broken[[100, 101]] = filler
@@ -88,7 +88,7 @@ def test_fillers_in_stored_peaks_are_no_values(tmp_path):
     stored = read(tmp_path, andi(arrays=peaks)).stored_peaks
     assert [peak.apex_min for peak in stored] == [2.5, None]
     assert stored[0].area == pytest.approx(2.0)  # 120 pA s are 2 pA min
-    assert stored[1].area is None or stored[1].area > 1e30  # written with six digits it is not the filler itself
+    assert stored[1].area is None
 
 
 @pytest.mark.parametrize(

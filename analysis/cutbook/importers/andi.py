@@ -9,6 +9,7 @@ mass spectrometry, of which only the total ion current is read here.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutbook.importers.netcdf3 import MAGIC, Netcdf, open_netcdf
 from cutbook.importers.time_unit import units_in_a_minute
@@ -20,7 +21,8 @@ from cutbook.model.run import TraceEntry
 from cutbook.model.trace import Floats, StoredPeak, Trace
 
 # what stands where nothing was measured: the specification's own, and what the format writes by itself
-_FILLERS = (-9999.0, float(np.float32(9.969209968386869e36)), 9.969209968386869e36)
+_FILLER = -9999.0
+_LEAST_DEFAULT = 9.9e36  # the default is 9.97e36, in 32 bits, in 64, or rounded by the writer; no signal is so large
 _INTEGER_FILLERS = {">i2": -32767.0, ">i4": -2147483647.0}
 
 
@@ -87,6 +89,12 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
     return Trace(file.name, checked.time_min, checked.signal, unit, detector, step, peaks)
 
 
+def _unfilled(values: Floats) -> NDArray[np.bool_]:
+    """Where nothing was written."""
+    missing: NDArray[np.bool_] = (values == _FILLER) | ~(np.abs(values) < _LEAST_DEFAULT)
+    return missing
+
+
 def _per_minute(netcdf: Netcdf) -> float:
     stated = netcdf.text("retention_unit") or "seconds"
     per_minute = units_in_a_minute(stated)
@@ -102,12 +110,12 @@ def _vector(netcdf: Netcdf, name: str) -> Floats:
         shape = "text" if values is None else f"{values.size} values in {values.ndim} dimensions"
         raise netcdf.file.fault(name, shape, "one row of numbers")
     variable = netcdf.variables[name]
-    fillers = [*_FILLERS, _INTEGER_FILLERS.get(variable.dtype, -9999.0)]
+    fillers = [_INTEGER_FILLERS.get(variable.dtype, _FILLER)]
     for key in ("_FillValue", "missing_value"):
         declared = variable.attributes.get(key)
         if isinstance(declared, np.ndarray):
             fillers.extend(declared[:1])
-    values[np.isin(values, fillers)] = np.nan
+    values[_unfilled(values) | np.isin(values, fillers)] = np.nan
     scale, offset = (variable.attributes.get(key) for key in ("scale_factor", "add_offset"))
     with np.errstate(over="ignore", invalid="ignore"):  # what overflows is refused as not finite
         if isinstance(scale, np.ndarray) and len(scale):
@@ -122,8 +130,7 @@ def _single(netcdf: Netcdf, name: str) -> float | None:
     values = netcdf.numbers(name)
     if values is None or values.size != 1:
         return None
-    value = float(values.flat[0])
-    return None if value in _FILLERS or not np.isfinite(value) else value
+    return None if _unfilled(values).any() else float(values.flat[0])
 
 
 def _times(netcdf: Netcdf, count: int, per_minute: float) -> tuple[Floats, tuple[Caution, ...]]:
@@ -164,8 +171,8 @@ def _stored_peaks(netcdf: Netcdf, per_minute: float) -> tuple[StoredPeak, ...]:
         values = netcdf.numbers(name)
         if values is None or values.shape != (count,):
             return [None] * count
-        known = np.isfinite(values) & ~np.isin(values, _FILLERS)
-        return [float(v) / divisor if good else None for v, good in zip(values, known, strict=True)]
+        missing = _unfilled(values)
+        return [None if gone else float(v) / divisor for v, gone in zip(values, missing, strict=True)]
 
     names = netcdf.texts("peak_name")
     return tuple(

@@ -73,7 +73,7 @@ def numbers(file: TraceFile, name: str, cells: list[str], marks: Marks, lines: S
     except ValueError:
         raise _bad_cells(file, name, cells, marks, lines) from None
     # float() takes "1_000", and grouping that is taken out no longer shows whether it was in its place
-    if marks.grouping or any("_" in cell for cell in cells):
+    if marks.grouping or "_" in "".join(cells):
         shape = _shape(marks)
         if not all(map(shape.fullmatch, cells)):
             raise _bad_cells(file, name, cells, marks, lines)
@@ -99,7 +99,7 @@ def _signs(cells: Sequence[str]) -> _Signs:
     mark = has[0]
     grouped = re.compile(rf"[+-]?[1-9]\d{{0,2}}(?:{re.escape(mark)}\d{{3}})+").fullmatch
     marked = [cell for cell in cells if mark in cell]
-    if any(cell.count(mark) > 1 for cell in marked):
+    if together.count(mark) > len(marked):
         return _Signs(grouping=mark)
     if not all(map(grouped, marked)):
         return _Signs(sure=mark)

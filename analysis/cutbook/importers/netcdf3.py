@@ -70,7 +70,8 @@ class Netcdf:
             return None
         if math.prod(variable.shape) > _MOST_VALUES:
             raise self.file.fault(name, f"{math.prod(variable.shape):,} values", f"at most {_MOST_VALUES:,}")
-        return self._raw(variable).astype(np.float64)
+        with np.errstate(invalid="ignore"):  # a signalling NaN in a damaged file becomes a plain one
+            return self._raw(variable).astype(np.float64)
 
     def texts(self, name: str) -> list[str] | None:
         """A variable of characters as texts, one a row; None when it is absent or holds numbers."""
@@ -179,7 +180,8 @@ class _Header:
         values = self._padded(count * np.dtype(dtype).itemsize)
         if dtype == "S1":
             return name, _as_text(values)
-        return name, np.frombuffer(values, dtype).astype(np.float64)
+        with np.errstate(invalid="ignore"):
+            return name, np.frombuffer(values, dtype).astype(np.float64)
 
     def _variable(self, dimensions: list[tuple[str, int]]) -> tuple[Variable, bool]:
         """The variable as declared and whether it grows by records (its first length is then still 0)."""

@@ -59,7 +59,7 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
     _refuse_doubtful_commas(file, table)
     chosen = choose_columns(file, table.headings, table.heading_line, table.width, entry.columns)
     names = [_name(table, at) for at in (chosen.time, chosen.signal)]
-    cells = [[row[at] for row in table.rows] for at in (chosen.time, chosen.signal)]
+    cells = [[row[at].strip() for row in table.rows] for at in (chosen.time, chosen.signal)]
     marks = decide_marks(file, names, *cells)
     times, signal = (
         numbers(file, name, column, written, table.lines)

@@ -101,34 +101,29 @@ def _decoded(file: TraceFile) -> tuple[str, str]:
 def _delimiter(lines: Sequence[str]) -> str:
     """What separates the cells of most lines that begin with a number; " " stands for runs of blanks."""
     begins = re.compile(r"[\s\",;|]*[+-]?[.,]?\d").match
-    candidates = [line for line in lines if begins(line)]
+    spread = lines[:: max(1, len(lines) // (10 * _SAMPLE))]
+    candidates = [line for line in spread if begins(line)] or [line for line in lines if begins(line)]
     sample = candidates[:: max(1, len(candidates) // _SAMPLE)]
-
-    def mostly(test: Callable[[str], object]) -> bool:
-        return 2 * sum(bool(test(line)) for line in sample) > len(sample)
-
+    half = len(sample) / 2
     for mark in "\t;|":
-        if mostly(lambda line, mark=mark: mark in line.strip()):  # type: ignore[misc]
+        if sum(mark in line.strip() for line in sample) > half:
             return mark
+    # a comma that ends a token parts cells; one inside a token that blanks part from others is decimal
     number = re.compile(r"[+-]?\d[\d.,]*(?<!,)(?:[eE][+-]?\d+)?").fullmatch
-
-    def spaced(line: str) -> bool:
-        tokens = line.split()
-        return len(tokens) > 1 and all(map(number, tokens))
-
-    return "," if mostly(lambda line: "," in line) and not mostly(spaced) else " "
+    spaced = sum(len(tokens) > 1 and all(map(number, tokens)) for tokens in map(str.split, sample))
+    return "," if sum("," in line for line in sample) > half and spaced <= half else " "
 
 
 def _is_row(delimiter: str) -> Callable[[str], object]:
     """A test whether the first cell of a line is a number."""
     # possessive (*+) throughout, so that a hostile line costs no more than its length
-    mark = r"\s" if delimiter == " " else re.escape(delimiter)
+    mark = re.escape(delimiter)
     comma = "" if delimiter == "," else ","
-    blanks = rf"[^\S{delimiter}]*+"  # a tab that delimits is no blank
     number = rf"[+-]?(?:\d[\d.{comma}']*+|[.{comma}]\d++)(?:[eE][+-]?\d++)?"
-    return re.compile(
-        rf"{blanks}(?:{re.escape(delimiter)}{blanks})?+\"?{blanks}{number}{blanks}\"?{blanks}(?:{mark}|$)"
-    ).match
+    if delimiter == " ":
+        return re.compile(rf"\s*+\"?{number}\"?(?:\s|$)").match
+    blanks = rf"[^\S{delimiter}]*+"  # a tab that delimits is no blank
+    return re.compile(rf"{blanks}(?:{mark}{blanks})?+\"?{blanks}{number}{blanks}\"?{blanks}(?:{mark}|$)").match
 
 
 def _blocks(lines: Sequence[str], delimiter: str) -> list[list[int]]:
@@ -243,12 +238,12 @@ def _joined(
 ) -> list[int]:
     """The rows of the largest block and of those that only repeated headings part from it."""
     first = last = largest
-    repeats = {at for at, line in enumerate(lines) if line.strip() == heading.strip()} if heading.strip() else set()
-    if repeats:
-        repeats.remove(min(repeats))  # above the first stands what is not of the table
-    while last + 1 < len(blocks) and _belongs(file, lines, blocks[last], blocks[last + 1], delimiter, repeats):
+    heading = heading.strip()
+    # what stands above the first headings is not of the table
+    top = next((at for at, line in enumerate(lines) if line.strip() == heading), 0) if heading else 0
+    while last + 1 < len(blocks) and _belongs(file, lines, blocks[last], blocks[last + 1], delimiter, heading, top):
         last += 1
-    while first > 0 and _belongs(file, lines, blocks[first - 1], blocks[first], delimiter, repeats):
+    while first > 0 and _belongs(file, lines, blocks[first - 1], blocks[first], delimiter, heading, top):
         first -= 1
     for number, block in enumerate(blocks):
         if not first <= number <= last and len(block) >= _LARGE and _count(lines[block[0]], delimiter) == width:
@@ -262,11 +257,11 @@ def _joined(
 
 
 def _belongs(
-    file: TraceFile, lines: Sequence[str], before: list[int], after: list[int], delimiter: str, repeats: set[int]
+    file: TraceFile, lines: Sequence[str], before: list[int], after: list[int], delimiter: str, heading: str, top: int
 ) -> bool:
     """Whether two blocks are one table; refuses a line between rows that continue each other."""
     between = [at for at in range(before[-1] + 1, after[0]) if lines[at].strip() and not _COMMENT.match(lines[at])]
-    if not repeats.isdisjoint(range(before[-1] + 1, after[0])):
+    if heading and any(lines[at].strip() == heading for at in range(max(before[-1], top) + 1, after[0])):
         return True
     longer = max(before, after, key=len)
     ends = [_first_number(lines[at], delimiter) for at in (longer[0], longer[-1], before[-1], after[0])]
@@ -275,7 +270,7 @@ def _belongs(
     start, end, low, high = (end for end in ends if end is not None)
     step = (end - start) / (len(longer) - 1)
     if 0 < high - low <= 20 * step:
-        at = between[0] if between else after[0]
+        at = between[0] if between else after[0] if longer is before else before[-1]
         raise file.fault(
             f"line {at + 1}",
             f"'{lines[at].strip()[:60]}' between rows",
@@ -294,11 +289,15 @@ def _first_number(line: str, delimiter: str) -> float | None:
 
 
 def _rows(file: TraceFile, lines: Sequence[str], indices: Sequence[int], delimiter: str, width: int) -> list[list[str]]:
-    rows = [_cells(lines[at], delimiter) for at in indices]
+    """Every row in cells, `width` of them."""
+    if delimiter != " " and '"' not in "".join([lines[at] for at in indices]):
+        rows = [lines[at].split(delimiter) for at in indices]  # the blanks in cells cost time and do no harm yet
+    else:
+        rows = [_cells(lines[at], delimiter) for at in indices]
     if set(map(len, rows)) == {width}:
         return rows
     for at, row in zip(indices, rows, strict=True):
-        while len(row) > width and not row[-1]:
+        while len(row) > width and not row[-1].strip():
             row.pop()
         row.extend([""] * (width - len(row)))  # an empty cell is told where its column is read
         if len(row) > width:

@@ -54,6 +54,8 @@ def open_trace_file(folder: Path, name: str) -> TraceFile:
                 raise _fault(name, size, f"at most {MAX_MIB} MiB", "Export this one signal alone")
             content = handle.read()
             after = os.fstat(handle.fileno())
+    except TraceError:  # a ValueError, too
+        raise
     except FileNotFoundError:
         near = _near(path)
         raise _fault(

@@ -1,0 +1,169 @@
+"""Finding the table in a text file, and never losing a row of it unnoticed."""
+
+import time
+
+import pytest
+
+from cutbook.importers.text_table import find_table
+from cutbook.importers.trace_file import TraceFile
+from cutbook.model.errors import TraceError
+
+ROWS = [f"{n / 100:.2f};{n % 7}.5" for n in range(300)]
+
+
+def found(*lines, encoding="utf-8", end="\n"):
+    content = end.join(lines).encode(encoding)
+    return find_table(TraceFile("trace.txt", content, "0" * 64))
+
+
+def refusal(*lines):
+    with pytest.raises(TraceError) as caught:
+        found(*lines)
+    return str(caught.value)
+
+
+@pytest.mark.parametrize("indent", [" ", "    "])
+def test_rows_may_begin_with_any_number_of_blanks(indent):
+    table = found(*(indent + row.replace(";", "   ") for row in ROWS))
+    assert (table.delimiter, table.width, len(table.rows)) == (" ", 2, 300)
+
+
+def test_numbers_aligned_to_the_right_are_one_table():
+    table = found("time (min)  signal (pA)", *(f"{n / 10:8.2f}{n * 7:10.3f}" for n in range(300)))
+    assert len(table.rows) == 300
+    assert table.headings == ("time (min)", "signal (pA)")
+
+
+@pytest.mark.parametrize(
+    ("line", "delimiter"),
+    [
+        ("0.5,1.25", ","),
+        ("0.5, 1.25", ","),
+        ("0,5  1,25", " "),
+        ("0,5;1,25", ";"),
+        ("0,5\t1,25", "\t"),
+        ("0.5 | 1.25", "|"),
+        ('"0,5","1,25"', ","),
+    ],
+)
+def test_the_delimiter_is_what_parts_the_cells(line, delimiter):
+    table = found(*[line] * 20)
+    assert (table.delimiter, table.width) == (delimiter, 2)
+
+
+def test_cells_in_quotes_keep_their_commas():
+    assert found(*['"0.5","1,250.5"'] * 20).rows[0] == ["0.5", "1,250.5"]
+
+
+@pytest.mark.parametrize(
+    ("above", "headings"),
+    [
+        (["time (min);signal (pA)"], ("time (min)", "signal (pA)")),
+        (["# time (min);signal (pA)"], ("time (min)", "signal (pA)")),
+        (["time;signal", "(min);(pA)"], ("time (min)", "signal (pA)")),
+        (["time;signal", "min;pA"], ("time (min)", "signal (pA)")),
+        (["time;signal", "----;-----"], ("time", "signal")),
+        (["time;signal", ""], ("time", "signal")),
+        (["time;signal;"], ("time", "signal")),
+        (["Operator;A. B.", "Method;1", "t/min;FID", "# 300 rows"], ("t/min", "FID")),
+        (["a remark without cells"], ()),
+        ([], ()),
+    ],
+)
+def test_headings_are_found_above_the_table(above, headings):
+    assert found(*above, *ROWS).headings == headings
+
+
+def test_headings_between_single_blanks_keep_their_units():
+    rows = [row.replace(";", " ") for row in ROWS]
+    assert found("time (min) signal (pA)", *rows).headings == ("time (min)", "signal (pA)")
+
+
+def test_lines_are_numbered_as_an_editor_numbers_them():
+    table = found("time;signal", "", *ROWS[:10], "# remark", *ROWS[10:], end="\r\n")
+    assert table.lines[:11] == [*range(3, 13), 14]
+
+
+def test_form_feeds_do_not_count_as_lines():
+    assert found("page\f1", *ROWS).lines[0] == 2
+
+
+def test_headings_that_are_repeated_on_every_page_part_nothing():
+    table = found("t;y", *ROWS[:100], "", "page 2", "t;y", *ROWS[100:200], "", "page 3", "t;y", *ROWS[200:])
+    assert [row[0] for row in table.rows] == [row.split(";")[0] for row in ROWS]
+
+
+def test_a_peak_list_above_is_not_taken_for_the_trace():
+    table = found("RT;area", "1.23;500", "2.34;600", "", "t;y", *ROWS)
+    assert (table.headings, len(table.rows), table.lines[0]) == (("t", "y"), 300, 6)
+
+
+def test_a_line_between_rows_is_refused():
+    assert refusal("t;y", *ROWS[:100], "detector off", *ROWS[100:]) == (
+        "trace.txt, line 102: found 'detector off' between rows; expected a row like the others. Mend or remove the line"
+    )
+
+
+def test_a_line_among_the_first_rows_is_refused_too():
+    assert "line 5: found 'ready' between rows" in refusal("t;y", *ROWS[:3], "ready", *ROWS[3:])
+
+
+def test_a_row_that_is_short_after_a_blank_line_is_not_lost():
+    assert "line 103: found '1.00' between rows" in refusal("t;y", *ROWS[:100], "", "1.00", "", *ROWS[101:])
+
+
+def test_a_second_table_is_refused():
+    line = refusal("FID A", "t;y", *ROWS, "", "FID B", "time;y", *ROWS[:200])
+    assert line == (
+        "trace.txt, line 306: found a second table of 200 rows; expected one trace in a file. Export each signal and each"
+        " injection to its own file"
+    )
+
+
+def test_a_row_with_a_cell_too_many_is_refused():
+    rows = [row.replace(";", ",") for row in ROWS]
+    rows[50] = "0.50,1,234.5"
+    assert refusal(*rows) == (
+        "trace.txt, line 51: found 3 cells; expected 2 as in the other rows. Is the comma a decimal mark or parts"
+        " thousands? Export with semicolons or tabs"
+    )
+
+
+def test_a_delimiter_at_the_end_of_every_row_is_no_cell():
+    assert found("t;y;", *(row + ";" for row in ROWS)).width == 2
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-32", "cp1252"])
+def test_every_usual_encoding_is_read(encoding):
+    assert found("Zeit;Säule", *ROWS, encoding=encoding).headings == ("Zeit", "Säule")
+
+
+def test_utf16_that_ends_within_a_character_is_refused():
+    content = "\n".join(ROWS).encode("utf-16")[:-1]
+    with pytest.raises(TraceError, match="found no utf-16 text; expected text throughout. Was the file cut short"):
+        find_table(TraceFile("trace.txt", content, ""))
+
+
+def test_binary_within_text_is_refused():
+    assert "found a zero byte" in refusal(*ROWS, "\0")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        " " * 300_000 + "x",
+        "\t" * 300_000,
+        '"' * 300_000,
+        "1" * 300_000,
+        "( " * 150_000,
+        "1 " * 150_000 + "x",
+        ";" * 300_000,
+    ],
+)
+def test_a_line_of_any_length_costs_no_more_than_its_length(line):
+    began = time.perf_counter()
+    try:
+        found(line, "t;y", *ROWS, line)
+    except TraceError as refused:
+        assert len(str(refused)) < 1000
+    assert time.perf_counter() - began < 5.0  # linear takes hundredths of a second, square would take hours
