@@ -132,7 +132,7 @@ def _own_apart(smoothed: Floats, tops: np.ndarray, apart: Floats, settings: Peak
     if not len(tops):
         return np.zeros(0)
     own = settings.apart * peak_widths(smoothed, tops, rel_height=0.5)[0]
-    return np.clip(own, apart[tops], 3.0 * apart[tops])
+    return np.asarray(np.clip(own, apart[tops], 3.0 * apart[tops]))
 
 
 def _united(tops: np.ndarray, hidden: np.ndarray, bent: Floats, apart: Floats, from_top: Floats) -> Candidates:
