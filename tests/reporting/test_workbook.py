@@ -229,3 +229,15 @@ def test_the_same_findings_give_the_same_bytes(book):
 @pytest.mark.parametrize(("number", "letters"), [(0, "A"), (25, "Z"), (26, "AA"), (701, "ZZ"), (702, "AAA")])
 def test_columns_have_the_letters_of_a_spreadsheet(number, letters):
     assert column(number) == letters
+
+
+@pytest.mark.parametrize("name", ["crate-oil", "foam-oil", "mixed-film"])
+def test_the_formulas_of_an_example_run_recalculate(name, tmp_path):
+    from pathlib import Path
+
+    from cutbook import read_method, read_run, work_up
+
+    folder = Path(__file__).resolve().parents[2] / "examples" / name
+    data = workbook(work_up(read_run(folder), read_method(folder)))
+    assert len(formulas(data)) > 100
+    assert differing(data, tmp_path) == []

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from cutbook.fractions.carbon_cuts import negligible
 from cutbook.fractions.cut_schemes import RESIDUE
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import Cut, CutScheme
@@ -59,7 +60,7 @@ def boiling_cuts(of: str, slices: MassSlices, ladder: Ladder, scheme: CutScheme,
     -------
     tuple of Cut
         A cut with a limit before the ladder is not determined and counted in the next one; one with a limit
-        beyond the ladder is not determined. "residue" is what did not elute.
+        beyond the ladder is determined only when next to nothing eluted there. "residue" is what did not elute.
 
     Raises
     ------
@@ -70,6 +71,8 @@ def boiling_cuts(of: str, slices: MassSlices, ladder: Ladder, scheme: CutScheme,
         raise ValueError(f"{scheme.name} is no boiling-range scheme")
     basis = of if slices.residue is not None else f"eluted part of {of}"
     first, last = slices.edges_min[0], slices.edges_min[-1]
+    past_ladder = min((edge for edge in slices.edges_min if edge >= ladder.times_min[-1]), default=last)
+    nothing_beyond = negligible(slices.between(past_ladder, last))
     cuts = []
     for limits in scheme.cuts:
         raised: list[Caution] = []
@@ -81,6 +84,10 @@ def boiling_cuts(of: str, slices: MassSlices, ladder: Ladder, scheme: CutScheme,
         if end is None and limits.upper < ladder.boiling_c[0]:
             reason = "cuts.before_ladder"
             raised.append(caution(reason, of, cut=limits.cut, first=ladder.carbons[0]))
+        elif start is None and nothing_beyond:
+            start = end = last
+        elif end is None and nothing_beyond:
+            end = last
         elif start is None or end is None:
             reason = "cuts.beyond_ladder"
             raised.append(caution(reason, of, cut=limits.cut, last=ladder.carbons[-1]))

@@ -5,12 +5,21 @@ from __future__ import annotations
 import math
 
 from cutbook.fractions.cut_schemes import RESIDUE
-from cutbook.model.amount import total
+from cutbook.model.amount import Amount, measured, nominal, standard_uncertainty, total
 from cutbook.model.carbon import CarbonDistribution, CarbonShare
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import Cut, CutLimits, CutScheme
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
+
+NEGLIGIBLE = 0.5
+"""% of a sample, two standard uncertainties included, up to which what eluted beyond the ladder is next to nothing."""
+NOTHING = measured(0.0, 0.0, "nothing")
+
+
+def negligible(amount: Amount | float | None) -> bool:
+    """Whether a share in % is next to nothing, its uncertainty considered."""
+    return amount is not None and abs(nominal(amount)) + 2.0 * standard_uncertainty(amount) <= NEGLIGIBLE
 
 
 def carbon_cuts(carbons: CarbonDistribution, scheme: CutScheme, shown_as: str) -> tuple[Cut, ...]:
@@ -28,7 +37,8 @@ def carbon_cuts(carbons: CarbonDistribution, scheme: CutScheme, shown_as: str) -
         The cuts of the scheme, then "residue" when it is known how much did not elute. A cut that lies wholly
         before the first rung of the ladder cannot be told apart from the first bin: it is not determined,
         and what there is of it is counted in the cut of the first bin. What eluted beyond the ladder belongs
-        to an open last cut that the ladder reaches; otherwise that cut is not determined.
+        to an open last cut that the ladder reaches; another cut that reaches beyond the ladder is determined only
+        when next to nothing eluted there (`negligible`).
 
     Raises
     ------
@@ -41,6 +51,7 @@ def carbon_cuts(carbons: CarbonDistribution, scheme: CutScheme, shown_as: str) -
     first, last = _number(numbered[0]), _number(numbered[-1])
     beyond = [share for share in carbons.shares if share.part == "beyond the ladder"]
     basis = carbons.of if carbons.residue_known else f"eluted part of {carbons.of}"
+    nothing_beyond = all(negligible(share.mass.amount) for share in beyond)
     cuts = []
     for limits in scheme.cuts:
         shares = [share for share in numbered if limits.lower <= _number(share) <= limits.upper]
@@ -51,6 +62,8 @@ def carbon_cuts(carbons: CarbonDistribution, scheme: CutScheme, shown_as: str) -
             raised.append(caution(reason, carbons.of, cut=limits.cut, first=first))
         elif math.isinf(limits.upper) and limits.lower <= last + 1:
             shares += beyond
+        elif limits.upper > last and nothing_beyond:
+            shares += beyond if limits.lower <= last + 1 else []
         elif limits.upper > last:
             reason = "cuts.beyond_ladder"
             raised.append(caution(reason, carbons.of, cut=limits.cut, last=last))
@@ -86,7 +99,8 @@ def _cut(
     measurand, text = f"share of {limits.cut}", limits.text(scheme.kind)
     reason = reason or next((share.mass.reason for share in shares if share.mass.amount is None), "")
     if not reason:
-        mass = Result(measurand, total(share.mass.amount for share in shares), "%", basis, step)
+        # an amount also where a cut holds no share at all
+        mass = Result(measurand, total(share.mass.amount for share in shares) + NOTHING, "%", basis, step)
     else:
         mass = Result.missing(measurand, "%", basis, step, reason)
     return Cut(shown_as, scheme.name, limits.cut, text, mass)

@@ -21,11 +21,13 @@ from cutbook.model.tables import reference
 class KnownPeak:
     """A ladder peak whose identity is known from elsewhere, such as a single alkane injected alone.
 
-    carbon : its carbon number, 0 for none. time_min : its retention time in min.
+    carbon : its carbon number, 0 for none. time_min : its retention time in min. file : the ladder in which it
+        stands, where a run has several; "" for every ladder.
     """
 
     carbon: int = 0
     time_min: float = 0.0
+    file: str = ""
 
 
 @dataclass(frozen=True)
@@ -94,6 +96,7 @@ def number_ladder(
             "Leave out of ladder_carbons what the solvent hides or what is missing from the mixture.",
         )
     times = np.array([peak.apex_min for peak in rungs])
+    known = settings.known_peak if settings.known_peak.file in ("", file) else KnownPeak()
     evidence = Evidence(
         file=file,
         times_min=times,
@@ -105,8 +108,8 @@ def number_ladder(
         ),
         solvent=solvent,
         solvent_time_min=_solvent_time(peaks, solvent_windows_min, rungs),
-        known_carbon=settings.known_peak.carbon,
-        known_time_min=settings.known_peak.time_min,
+        known_carbon=known.carbon,
+        known_time_min=known.time_min,
     )
     carbons, signs = weigh(evidence, numberings(evidence, settings.spacing), settings.spacing)
     boiling, table, doubtful = _boiling_points(carbons, settings.boiling_points, file)
