@@ -149,5 +149,5 @@ def test_reading_grows_no_faster_than_the_file(tmp_path):
         read(tmp_path, text)
         return time.perf_counter() - began
 
-    small, large = (min(seconds(count) for _ in range(2)) for count in (20_000, 160_000))
-    assert np.log(large / small) / np.log(8) < 1.3
+    small, large = (min(seconds(count) for _ in range(3)) for count in (20_000, 160_000))
+    assert np.log(large / small) / np.log(8) < 1.6  # 1 is proportional, 2 square; a busy machine scatters by 0.3
