@@ -60,6 +60,7 @@ def head_level(
     few = settings.fewest
     smooth = uniform_filter1d(signal[:count], few // 2 + 1)
     begin = float(np.median(signal[:few]))
+    # noise of the running mean, and a quarter of a point's for the wander that persistent noise has
     bound = settings.rise_noise * noise.sd * float(np.sqrt(min(noise.correlation_points / (few // 2), 1.0)) + 0.25)
     left = np.flatnonzero(np.abs(smooth - begin) > bound)
     end = int(left[0]) - few // 2 if len(left) else count
