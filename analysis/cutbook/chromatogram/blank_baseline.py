@@ -191,9 +191,15 @@ def _short(value: float) -> str:
 
 
 def _square_root(covariance: Floats) -> Floats:
-    """Columns whose outer products add up to the covariance."""
-    values, vectors = np.linalg.eigh(0.5 * (covariance + covariance.T))
-    return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)))
+    """Columns whose outer products add up to the covariance.
+
+    Level and drift are in the unit of the signal, the scale is a pure number: the correlation matrix is taken apart,
+    so that none is lost in the rounding of another.
+    """
+    sizes = np.sqrt(np.maximum(np.diag(covariance), 0.0))
+    by = np.where(sizes > 0, sizes, 1.0)
+    values, vectors = np.linalg.eigh(covariance / np.outer(by, by))
+    return np.asarray(sizes[:, None] * vectors * np.sqrt(np.maximum(values, 0.0)))
 
 
 def _shift(
