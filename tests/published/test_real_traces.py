@@ -56,3 +56,38 @@ def test_areas_are_those_of_plain_summation(read):
         time, signal = one.trace.time_min, one.trace.signal - one.following.values
         here = slice(*np.searchsorted(time, [peak.start_min - 1e-9, peak.end_min + 1e-9]))
         assert peak.area == pytest.approx(float(np.trapezoid(signal[here], time[here])), rel=1e-9)
+
+
+def test_the_main_job_runs_on_real_traces(tmp_path, read):
+    """From a run folder to every result: two of the sixteen as text, and the real ANDI file; no ladder, and said so."""
+    import json
+    import shutil
+
+    from click.testing import CliRunner
+
+    from cutbook.cli.main import main
+
+    folder = tmp_path / "real"
+    folder.mkdir()
+    shutil.copyfile(REAL.parents[1] / "chrom-netcdf" / "uv-channel.cdf", folder / "channel.cdf")
+    for number in (0, 9):
+        trace = read[number].trace
+        rows = [f"{t:.4f}\t{y:.6g}" for t, y in zip(trace.time_min, trace.signal, strict=True)]
+        (folder / f"trace-{number}.txt").write_text("\n".join(["time (min)\tsignal", *rows]), encoding="utf-8")
+    entries = "".join(
+        f'[[product]]\nfraction = "{name}"\nmass = "10.0 g"\n[[trace]]\nfile = "{file}"\nrole = "sample"\nof = "{name}"\n'
+        for name, file in (("first", "trace-0.txt"), ("tenth", "trace-9.txt"), ("channel", "channel.cdf"))
+    )
+    sheet = f'[run]\nid = "real"\n[[feed]]\nmaterial = "unknown"\nmass = "31.0 g"\n{entries}'
+    (folder / "run.toml").write_text(sheet, encoding="utf-8")
+    done = CliRunner().invoke(main, ["workup", str(folder)])
+    assert done.exit_code == 0, done.output
+    found = json.loads((folder / "results" / "results.json").read_text(encoding="utf-8"))
+    assert [sample["carbon_numbers"] for sample in found["samples"]] == [[], [], []]
+    assert found["cuts"] == []
+    assert [one["about"] for one in found["cautions"] if one["code"] == "report.no_ladder"] == [
+        "first",
+        "tenth",
+        "channel",
+    ]
+    assert len((folder / "results" / "peaks.csv").read_text(encoding="utf-8-sig").splitlines()) > 30
