@@ -8,15 +8,24 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from importer_contract import entry, line_of, read, try_importer
+from scan_files import mzml, mzxml, some_scans
 from test_andi import andi
 from test_text_columns import table
 
 from cutbook.importers import andi as andi_importer
+from cutbook.importers import mzml as mzml_importer
+from cutbook.importers import mzxml as mzxml_importer
 from cutbook.importers import text_columns
 from cutbook.importers.recognise import IMPORTERS, read_trace
 from cutbook.model.errors import InputError
 
-GOOD = {andi_importer: andi(), text_columns: table().encode()}
+SOME = some_scans(200)
+GOOD = {
+    andi_importer: andi(),
+    mzml_importer: mzml(*SOME),
+    mzxml_importer: mzxml(*SOME),
+    text_columns: table().encode(),
+}
 
 
 def test_every_importer_is_tried_here():
@@ -77,8 +86,7 @@ def test_the_name_of_a_file_does_not_matter(tmp_path, name, importer):
         (b"%PDF-1.7\n%\xe2\xe3", "a PDF document"),
         (b"\x89HDF\r\n\x1a\n\x00\x00", "HDF5 or netCDF-4"),
         (b"##TITLE= x\n##JCAMP-DX= 5\n", "JCAMP-DX"),
-        (b'<?xml version="1.0"?><indexedmzML>', "mzML"),
-        (b"\x1f\x8b\x08\x00", "a compressed file"),
+        (b"BZh91AY&SY\x00", "a compressed file, not gzip"),
         (b"<html><body>", "a web page (HTML)"),
         (b"\x89PNG\r\n\x1a\n\x00", "a picture"),
     ],
@@ -86,7 +94,7 @@ def test_the_name_of_a_file_does_not_matter(tmp_path, name, importer):
 def test_other_files_are_named_for_what_they_are(tmp_path, content, what):
     line = line_of(tmp_path, content)
     assert line.startswith(f"trace: found {what}")
-    assert "expected ANDI/netCDF-3 or text columns" in line
+    assert "expected ANDI/netCDF-3, mzML" in line
 
 
 def test_a_workbook_is_named_for_what_it_is(tmp_path):

@@ -3,7 +3,7 @@
 References
 ----------
 ASTM E1947, Standard Specification for Analytical Data Interchange Protocol for Chromatographic Data; ASTM E2077 for
-mass spectrometry, of which only the total ion current is read here.
+mass spectrometry.
 """
 
 from __future__ import annotations
@@ -11,13 +11,16 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from cutbook.importers.andi_scans import read_andi_scans, scan_times_min
 from cutbook.importers.netcdf3 import MAGIC, Netcdf, open_netcdf
+from cutbook.importers.scan_checks import trace_of_scans
 from cutbook.importers.time_unit import units_in_a_minute
 from cutbook.importers.trace_checks import agreed_detector, check_trace, detector_named
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import TraceEntry
+from cutbook.model.scans import ScanSeries
 from cutbook.model.trace import Floats, StoredPeak, Trace
 
 # what stands where nothing was measured: the specification's own, and what the format writes by itself
@@ -62,15 +65,16 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
         time_min, doubts = _times(netcdf, len(signal), per_minute)
         unit, named = netcdf.text("detector_unit"), detector_named(netcdf.text("detector_name"))
         peaks = _stored_peaks(netcdf, per_minute)
-    elif "scan_acquisition_time" in netcdf.variables and "total_intensity" in netcdf.variables:
-        signal = _vector(netcdf, "total_intensity")
-        time_min, doubts = _vector(netcdf, "scan_acquisition_time") / 60.0, ()
-        unit, named, peaks = "", "MS", ()
+    elif "scan_acquisition_time" in netcdf.variables:
+        time_min, signal = _scan_totals(netcdf)
+        if np.isnan(signal).any() and "mass_values" in netcdf.variables:
+            return trace_of_scans(file, entry, read_andi_scans(netcdf, time_min, signal), "ANDI mass spectrometry")
+        doubts, unit, named, peaks = (), "", "MS", ()
     else:
         raise file.fault(
             "",
             f"netCDF without a chromatogram (variables: {', '.join(list(netcdf.variables)[:6]) or 'none'})",
-            "'ordinate_values', or 'scan_acquisition_time' with 'total_intensity'",
+            "'ordinate_values' or 'scan_acquisition_time'",
             "Export the detector signal as ANDI chromatography",
         )
     if len(time_min) != len(signal):
@@ -87,6 +91,31 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
         cautions=doubts + differs + checked.cautions,
     )
     return Trace(file.name, checked.time_min, checked.signal, unit, detector, step, peaks)
+
+
+def read_scans(file: TraceFile) -> ScanSeries:
+    """The scan series of a mass spectrometry file.
+
+    Raises
+    ------
+    TraceError
+        When the file is damaged, holds no mass spectra, or its lists of scans contradict each other.
+    """
+    netcdf = open_netcdf(file)
+    if "scan_acquisition_time" not in netcdf.variables:
+        raise file.fault("", "netCDF without mass spectra", "ANDI mass spectrometry", "Export the scans")
+    return read_andi_scans(netcdf, *_scan_totals(netcdf))
+
+
+def _scan_totals(netcdf: Netcdf) -> tuple[Floats, Floats]:
+    """Time in min and total ion current of every scan, NaN where the file has none."""
+    time_min = scan_times_min(netcdf, _vector(netcdf, "scan_acquisition_time"))
+    if "total_intensity" not in netcdf.variables:
+        return time_min, np.full(len(time_min), np.nan)
+    total = _vector(netcdf, "total_intensity")
+    if len(total) != len(time_min):
+        raise netcdf.file.fault("", f"{len(time_min)} times for {len(total)} scans", "as many times as scans")
+    return time_min, total
 
 
 def _unfilled(values: Floats) -> NDArray[np.bool_]:

@@ -15,7 +15,7 @@ import math
 import struct
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,6 +72,18 @@ class Netcdf:
             raise self.file.fault(name, f"{math.prod(variable.shape):,} values", f"at most {_MOST_VALUES:,}")
         with np.errstate(invalid="ignore"):  # a signalling NaN in a damaged file becomes a plain one
             return self._raw(variable).astype(np.float64)
+
+    def native(self, name: str, most: int) -> NDArray[np.floating[Any]] | None:
+        """A variable as floating point of its own precision (16-bit integers as 32 bits); None when absent or text."""
+        variable = self.variables.get(name)
+        if variable is None or variable.dtype == "S1":
+            return None
+        count = math.prod(variable.shape)
+        if count > most:
+            raise self.file.fault(name, f"{count:,} values", f"at most {most:,}")
+        wide = variable.dtype in (">i4", ">f8")
+        with np.errstate(invalid="ignore"):
+            return self._raw(variable).astype(np.float64 if wide else np.float32)
 
     def texts(self, name: str) -> list[str] | None:
         """A variable of characters as texts, one a row; None when it is absent or holds numbers."""

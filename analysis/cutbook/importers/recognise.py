@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
-from cutbook.importers import andi, text_columns
+from cutbook.importers import andi, mzml, mzxml, text_columns
 from cutbook.importers.trace_file import TraceFile, open_trace_file
 from cutbook.model.run import TraceEntry
+from cutbook.model.scans import ScanSeries
 from cutbook.model.trace import Trace
 
 
@@ -24,9 +25,19 @@ class Importer(Protocol):
         ...
 
 
-# in the order in which they are asked: what any file may look like comes last
-IMPORTERS: tuple[Importer, ...] = (andi, text_columns)
+@runtime_checkable
+class ScanImporter(Importer, Protocol):
+    """An importer of a format that may hold mass spectra."""
 
+    def read_scans(self, file: TraceFile) -> ScanSeries:
+        """The scans in it; `InputError` where there are none."""
+        ...
+
+
+# in the order in which they are asked: what any file may look like comes last
+IMPORTERS: tuple[Importer, ...] = (andi, mzml, mzxml, text_columns)
+
+FORMATS = "ANDI/netCDF-3, mzML, mzXML or text columns"
 _HEAD = 4096
 # what else a file may turn out to be, so that the message can name it
 _OTHERS = (
@@ -36,12 +47,10 @@ _OTHERS = (
     (rb"CDF\x05", "netCDF with 64-bit data"),
     (rb"%PDF", "a PDF document"),
     (rb"\xd0\xcf\x11\xe0", "an old Office file (XLS or DOC)"),
-    (rb"\x1f\x8b|BZh|7z\xbc\xaf|\xfd7zXZ", "a compressed file"),
+    (rb"BZh|7z\xbc\xaf|\xfd7zXZ", "a compressed file, not gzip"),
     (rb"\x89PNG|\xff\xd8\xff|GIF8|BM|II\*\0|MM\0\*", "a picture"),
     (rb"\{\\rtf", "a word-processor text (RTF)"),
     (rb"\s*##\s*[A-Za-z][\w .]*=", "JCAMP-DX"),
-    (rb"\s*<(?s:.)*?<(?:indexed)?mzML", "mzML"),
-    (rb"\s*<(?s:.)*?<mzXML", "mzXML"),
     (rb"\s*<(?i:!doctype html|html)", "a web page (HTML)"),
     (rb"\s*<", "XML"),
     (rb"(?s:[^\0]\0){8}|(?s:\0[^\0]){8}", "UTF-16 text without a byte-order mark"),
@@ -67,16 +76,38 @@ def read_trace(folder: Path, entry: TraceEntry) -> Trace:
         When the file cannot be read, is of no known format, or holds no signal that can be defended.
     """
     file = open_trace_file(folder, entry.file)
+    return importer_of(file).read(file, entry)
+
+
+def read_scans(folder: Path, name: str) -> ScanSeries:
+    """Read the mass spectra of a file of the run folder.
+
+    Raises
+    ------
+    TraceError
+        When the file cannot be read, is of no known format, or its format or the file itself holds no scans.
+    """
+    file = open_trace_file(folder, name)
+    importer = importer_of(file)
+    if not isinstance(importer, ScanImporter):
+        expected = "ANDI mass spectrometry, mzML, mzXML or JCAMP-DX"
+        raise file.fault("", "a format without mass spectra", expected, "Export the scans")
+    return importer.read_scans(file)
+
+
+def importer_of(file: TraceFile) -> Importer:
+    """The importer of a file, by its content.
+
+    Raises
+    ------
+    TraceError
+        When no importer knows the format; the message names what the file looks like.
+    """
     head = file.content[:_HEAD]
     for importer in IMPORTERS:
         if importer.recognises(head):
-            return importer.read(file, entry)
-    raise file.fault(
-        "",
-        _likeness(head),
-        "ANDI/netCDF-3 or text columns",
-        "Not read yet; export the signal as ANDI/netCDF or as text columns (time, signal)",
-    )
+            return importer
+    raise file.fault("", _likeness(head), FORMATS, "Export the signal as text columns (time, signal) or as ANDI/netCDF")
 
 
 def _likeness(head: bytes) -> str:

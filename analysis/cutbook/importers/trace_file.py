@@ -8,6 +8,7 @@ import stat
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from cutbook.importers.packed_file import MAGIC, DamagedError, unpacked
 from cutbook.model.errors import Fault, TraceError, nearest
 
 MAX_MIB = 512  # an hour at 200 Hz is 6 MB in doubles; what is this large is no single detector signal
@@ -15,7 +16,7 @@ MAX_MIB = 512  # an hour at 200 Hz is 6 MB in doubles; what is this large is no 
 
 @dataclass(frozen=True)
 class TraceFile:
-    """A file as it lay on the disk: name relative to the run folder, bytes, hash of the bytes."""
+    """A file as it lay on the disk: name relative to the run folder, bytes (unpacked), hash of what lay there."""
 
     name: str
     content: bytes = field(repr=False)
@@ -37,7 +38,8 @@ def open_trace_file(folder: Path, name: str) -> TraceFile:
     Raises
     ------
     TraceError
-        When it is missing, no ordinary file, empty, larger than 512 MiB, unreadable, or written to meanwhile.
+        When it is missing, no ordinary file, empty, larger than 512 MiB, unreadable, or written to meanwhile; or
+        compressed with gzip and damaged or larger than 256 MiB when unpacked.
     """
     path = folder / name
     try:
@@ -70,7 +72,15 @@ def open_trace_file(folder: Path, name: str) -> TraceFile:
         raise _fault(name, "a file that changed while it was read", "a finished file", "Wait for the export to end")
     if not content:
         raise _fault(name, "an empty file", "a trace", "Export it again")
-    return TraceFile(name, content, hashlib.sha256(content).hexdigest())
+    sha256 = hashlib.sha256(content).hexdigest()
+    if content.startswith(MAGIC):
+        try:
+            content = unpacked(content)
+        except DamagedError as error:
+            raise _fault(name, str(error), "a whole file compressed with gzip", "Copy or export it again") from None
+        if not content:
+            raise _fault(name, "an empty file, compressed", "a trace", "Export it again")
+    return TraceFile(name, content, sha256)
 
 
 def _fault(name: str, found: str, expected: str, do: str = "") -> TraceError:

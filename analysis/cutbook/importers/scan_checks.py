@@ -1,0 +1,155 @@
+"""Check scans that were read, whatever the format, and join them into one series."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutbook.importers.trace_checks import agreed_detector, check_trace
+from cutbook.importers.trace_file import TraceFile
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.lineage import Source, Step
+from cutbook.model.run import TraceEntry
+from cutbook.model.scans import Ions, ScanKind, ScanSeries
+from cutbook.model.trace import Floats, Trace
+
+MOST_IONS = 30_000_000  # ten hours of centroids; as doubles they take half a gigabyte
+_LARGEST = 1e30  # no detector reaches it, and 32 bits still hold it
+_TOTAL_DIFFERS = 0.01  # of the scan's total; writers round, and some leave out the weakest ions
+
+
+@dataclass(frozen=True, eq=False)
+class ReadScans:
+    """Scans as they stand in a file.
+
+    time_min, total : of each scan, total NaN where the file states none. starts : see `ScanSeries`.
+    kind : see `ScanSeries`. left_out : cautions about what the file holds besides.
+    settings : of the step (format and so on).
+    """
+
+    time_min: Floats
+    starts: NDArray[np.int64]
+    mz: Ions
+    intensity: Ions
+    total: Floats
+    kind: ScanKind
+    settings: dict[str, object]
+    left_out: tuple[Caution, ...] = ()
+
+
+def check_scans(file: TraceFile, read: ReadScans, place: Callable[[int], str]) -> ScanSeries:
+    """Refuse what is no run of scans; sort the ions of a scan by m/z where they are not; note doubts.
+
+    Parameters
+    ----------
+    file : the file. read : its scans.
+    place : where in the file a scan stands ("scan 12"), by index.
+
+    Raises
+    ------
+    TraceError
+        When there are no scans, times do not rise, or m/z or intensities are not finite or not positive.
+    """
+    count = len(read.time_min)
+    if not count:
+        raise file.fault("", "no scans of full mass spectra", "a run of mass spectra", "Export the scans again")
+    _check_times(file, read.time_min, place)
+    mz, intensity = read.mz, read.intensity
+    # one look at the extremes finds what is not finite, too: a comparison with NaN is false
+    if len(mz) and not (mz.min() > 0 and mz.max() < _LARGEST):
+        raise _bad_ion(file, read, ~((mz > 0) & (mz < _LARGEST)), mz, "m/z", "an m/z above 0", place)
+    if len(mz) and not (intensity.min() > -_LARGEST and intensity.max() < _LARGEST):
+        bad = ~((intensity > -_LARGEST) & (intensity < _LARGEST))
+        raise _bad_ion(file, read, bad, intensity, "intensity", "a finite intensity", place)
+    doubts = list(read.left_out)
+    mz, intensity, sorted_scans = _sorted(mz, intensity, read.starts)
+    if len(mz) and intensity.min() < 0:
+        doubts.append(caution("scans.negative", file.name, count=int((intensity < 0).sum())))
+    sums = _sums(intensity, read.starts)
+    differing = int((np.abs(read.total - sums) > _TOTAL_DIFFERS * np.maximum(np.abs(sums), 1.0)).sum())
+    if differing > count // 100:
+        doubts.append(caution("scans.total_differs", file.name, count=differing, of=count))
+    step = Step(
+        "read scans/1",
+        settings={**read.settings, "sorted scans": sorted_scans},
+        source=Source(file.name, file.sha256),
+        cautions=tuple(doubts),
+    )
+    total = np.where(np.isnan(read.total), sums, read.total)
+    return ScanSeries(file.name, read.time_min, read.starts, mz, intensity, total, read.kind, step)
+
+
+def left_out(file: TraceFile, fragments: int, timeless: int, mixed: bool) -> tuple[Caution, ...]:
+    """What a series of full scans leaves out of its file, as cautions."""
+    found = []
+    if fragments:
+        found.append(caution("scans.fragments_left_out", file.name, count=fragments))
+    if timeless:
+        found.append(caution("scans.empty_without_time", file.name, count=timeless))
+    if mixed:
+        found.append(caution("scans.mixed_kinds", file.name))
+    return tuple(found)
+
+
+def trace_of_scans(file: TraceFile, entry: TraceEntry, scans: ScanSeries, form: str) -> Trace:
+    """The total ion current of a scan series as a trace."""
+    checked = check_trace(entry, scans.time_min, scans.total, lambda scan: f"scan {scan + 1}")
+    detector, differs = agreed_detector(entry, "MS")
+    step = Step(
+        "read trace/1",
+        inputs=(scans.step,),
+        settings={"format": form, "signal": "total ion current of the scans", "detector": detector},
+        source=Source(file.name, file.sha256),
+        cautions=differs + checked.cautions,
+    )
+    return Trace(file.name, checked.time_min, checked.signal, "", detector, step)
+
+
+def _check_times(file: TraceFile, time_min: Floats, place: Callable[[int], str]) -> None:
+    bad = np.flatnonzero(~(np.abs(time_min) < _LARGEST))
+    if len(bad):
+        raise file.fault(place(int(bad[0])), "no finite time", "a time for every scan", "Export the scans again")
+    falls = np.flatnonzero(np.diff(time_min) <= 0)
+    if len(falls):
+        at = int(falls[0]) + 1
+        found = f"time {time_min[at]:.8g} min after {time_min[at - 1]:.8g} min"
+        raise file.fault(place(at), found, "rising times", "Was the file exported from two injections?")
+
+
+def _bad_ion(
+    file: TraceFile,
+    read: ReadScans,
+    bad: NDArray[np.bool_],
+    values: Ions,
+    what: str,
+    expected: str,
+    place: Callable[[int], str],
+) -> Exception:
+    ion = int(np.argmax(bad))
+    scan = int(np.searchsorted(read.starts, ion, side="right")) - 1
+    more = f", the first of {int(bad.sum())}" if bad.sum() > 1 else ""
+    return file.fault(place(scan), f"{what} {values[ion]:.6g}{more}", expected, "Export the scans again")
+
+
+def _sorted(mz: Ions, intensity: Ions, starts: NDArray[np.int64]) -> tuple[Ions, Ions, int]:
+    """Ions by rising m/z within each scan, and how many scans had to be sorted."""
+    falls = np.diff(mz) < 0
+    inner = starts[1:-1]
+    falls[inner[(inner > 0) & (inner < len(mz))] - 1] = False  # from one scan to the next m/z may fall
+    if not falls.any():
+        return mz, intensity, 0
+    scans = np.unique(np.searchsorted(starts, np.flatnonzero(falls), side="right") - 1)
+    mz, intensity = mz.copy(), intensity.copy()
+    for scan in scans:
+        part = slice(starts[scan], starts[scan + 1])
+        order = np.argsort(mz[part], kind="stable")
+        mz[part], intensity[part] = mz[part][order], intensity[part][order]
+    return mz, intensity, len(scans)
+
+
+def _sums(intensity: Ions, starts: NDArray[np.int64]) -> Floats:
+    running = np.concatenate([[0.0], np.cumsum(intensity, dtype=np.float64)])
+    return np.asarray(running[starts[1:]] - running[starts[:-1]])
