@@ -1,7 +1,6 @@
 """What kind of file it is, by its content."""
 
 import types
-import zipfile
 
 import numpy as np
 import pytest
@@ -11,11 +10,12 @@ from importer_contract import entry, line_of, read, try_importer
 from scan_files import mzml, mzxml, some_scans
 from test_andi import andi
 from test_text_columns import table
+from test_workbook_columns import book
 
 from cutbook.importers import andi as andi_importer
 from cutbook.importers import mzml as mzml_importer
 from cutbook.importers import mzxml as mzxml_importer
-from cutbook.importers import text_columns
+from cutbook.importers import text_columns, workbook_columns
 from cutbook.importers.recognise import IMPORTERS, read_trace
 from cutbook.model.errors import InputError
 
@@ -24,6 +24,7 @@ GOOD = {
     andi_importer: andi(),
     mzml_importer: mzml(*SOME),
     mzxml_importer: mzxml(*SOME),
+    workbook_columns: book(),
     text_columns: table().encode(),
 }
 
@@ -95,14 +96,6 @@ def test_other_files_are_named_for_what_they_are(tmp_path, content, what):
     line = line_of(tmp_path, content)
     assert line.startswith(f"trace: found {what}")
     assert "expected ANDI/netCDF-3, mzML" in line
-
-
-def test_a_workbook_is_named_for_what_it_is(tmp_path):
-    with zipfile.ZipFile(tmp_path / "book", "w") as book:
-        book.writestr("[Content_Types].xml", "<x/>")
-        book.writestr("xl/workbook.xml", "<x/>")
-    with pytest.raises(InputError, match="found an XLSX workbook"):
-        read_trace(tmp_path, entry("book"))
 
 
 def test_an_empty_file_a_folder_and_a_missing_file_are_refused(tmp_path):

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import Protocol, runtime_checkable
 
-from cutbook.importers import andi, mzml, mzxml, text_columns
+from cutbook.importers import andi, mzml, mzxml, text_columns, workbook_columns
 from cutbook.importers.trace_file import TraceFile, open_trace_file
 from cutbook.model.run import TraceEntry
 from cutbook.model.scans import ScanSeries
@@ -35,14 +35,12 @@ class ScanImporter(Importer, Protocol):
 
 
 # in the order in which they are asked: what any file may look like comes last
-IMPORTERS: tuple[Importer, ...] = (andi, mzml, mzxml, text_columns)
+IMPORTERS: tuple[Importer, ...] = (andi, mzml, mzxml, workbook_columns, text_columns)
 
-FORMATS = "ANDI/netCDF-3, mzML, mzXML or text columns"
+FORMATS = "ANDI/netCDF-3, mzML, mzXML, XLSX or text columns"
 _HEAD = 4096
 # what else a file may turn out to be, so that the message can name it
 _OTHERS = (
-    (rb"PK\x03\x04(?s:.)*?(?:xl/|\[Content_Types\])", "an XLSX workbook"),
-    (rb"PK\x03\x04", "a ZIP archive"),
     (rb"\x89HDF\r\n", "HDF5 or netCDF-4"),
     (rb"CDF\x05", "netCDF with 64-bit data"),
     (rb"%PDF", "a PDF document"),

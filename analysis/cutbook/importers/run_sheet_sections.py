@@ -133,7 +133,7 @@ def _columns(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, str]
     if not isinstance(value, Mapping) or not all(isinstance(v, (str, int)) for v in value.values()):
         sheet.fault(f"{place}, columns", f"{value!r}", 'names of columns, such as { time = "t/min", signal = "FID A" }')
         return {}
-    sheet.only(value, f"{place}, columns", ("time", "signal"))
+    sheet.only(value, f"{place}, columns", ("time", "signal", "sheet"))
     return {str(key): str(text) for key, text in value.items() if key in ("time", "signal")}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
@@ -57,6 +58,27 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
     """
     table = find_table(file)
     _refuse_doubtful_commas(file, table)
+    shown = {"\t": "tab", " ": "blanks"}.get(table.delimiter, table.delimiter)
+    how = {"format": "text columns", "encoding": table.encoding, "delimiter": shown}
+    return trace_of_table(file, table, entry, how, lambda row: f"line {table.lines[row]}")
+
+
+def trace_of_table(
+    file: TraceFile,
+    table: TextTable,
+    entry: TraceEntry,
+    how: Mapping[str, object],
+    place: Callable[[int], str],
+    noticed: tuple[Caution, ...] = (),
+) -> Trace:
+    """The trace in a table.
+
+    Parameters
+    ----------
+    file, entry : as for `read`. table : with its headings.
+    how : the settings that say how the table was come by. place : where a row stands, by index.
+    noticed : cautions that arose on the way to the table.
+    """
     chosen = choose_columns(file, table.headings, table.heading_line, table.width, entry.columns)
     names = [_name(table, at) for at in (chosen.time, chosen.signal)]
     cells = [[row[at].strip() for row in table.rows] for at in (chosen.time, chosen.signal)]
@@ -66,12 +88,10 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
         for name, column, written in zip(names, cells, marks, strict=True)
     )
     time_min, doubts = _in_minutes(file, names[0], times, chosen)
-    checked = check_trace(entry, time_min, signal, lambda row: f"line {table.lines[row]}")
+    checked = check_trace(entry, time_min, signal, place)
     detector, differs = agreed_detector(entry, detector_named(names[1]))
     settings = {
-        "format": "text columns",
-        "encoding": table.encoding,
-        "delimiter": {"\t": "tab", " ": "blanks"}.get(table.delimiter, table.delimiter),
+        **how,
         "columns": {"time": names[0], "signal": names[1]},
         "time_unit": chosen.time_unit or "min, assumed",
         "decimal": {"time": marks[0].decimal, "signal": marks[1].decimal},
@@ -82,7 +102,7 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
         "read trace/1",
         settings=settings,
         source=Source(file.name, file.sha256),
-        cautions=doubts + differs + checked.cautions,
+        cautions=noticed + doubts + differs + checked.cautions,
     )
     return Trace(file.name, checked.time_min, checked.signal, chosen.signal_unit, detector, step)
 

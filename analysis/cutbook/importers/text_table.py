@@ -61,7 +61,11 @@ def find_table(file: TraceFile) -> TextTable:
     text, encoding = _decoded(file)
     # not splitlines(): it also breaks at form feeds and separators that editors do not count as lines
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    delimiter = _delimiter(lines)
+    return table_of_lines(file, lines, _delimiter(lines), encoding)
+
+
+def table_of_lines(file: TraceFile, lines: Sequence[str], delimiter: str, encoding: str) -> TextTable:
+    """The same in lines whose delimiter is known."""
     blocks = _blocks(lines, delimiter)
     largest = max(range(len(blocks)), key=lambda number: len(blocks[number]), default=-1)
     if largest < 0 or len(blocks[largest]) < _LARGE:
