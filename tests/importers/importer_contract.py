@@ -5,7 +5,7 @@ import os
 import numpy as np
 import pytest
 
-from cutbook.importers.recognise import read_trace
+from cutbook.importers.recognise import read_signal
 from cutbook.importers.trace_file import open_trace_file
 from cutbook.model.errors import InputError
 from cutbook.model.run import TraceEntry
@@ -24,7 +24,7 @@ def write(folder, name, content):
 
 def read(folder, content, name="trace", **more):
     write(folder, name, content)
-    return read_trace(folder, entry(name, **more))
+    return read_signal(folder, entry(name, **more))
 
 
 def line_of(folder, content, name="trace", **more):

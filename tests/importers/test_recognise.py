@@ -9,10 +9,12 @@ from hypothesis import strategies as st
 from importer_contract import entry, line_of, read, try_importer
 from scan_files import mzml, mzxml, some_scans
 from test_andi import andi
+from test_jcamp_dx import chromatogram
 from test_text_columns import table
 from test_workbook_columns import book
 
 from cutbook.importers import andi as andi_importer
+from cutbook.importers import jcamp_dx as jcamp_dx_importer
 from cutbook.importers import mzml as mzml_importer
 from cutbook.importers import mzxml as mzxml_importer
 from cutbook.importers import text_columns, workbook_columns
@@ -24,6 +26,7 @@ GOOD = {
     andi_importer: andi(),
     mzml_importer: mzml(*SOME),
     mzxml_importer: mzxml(*SOME),
+    jcamp_dx_importer: chromatogram().encode(),
     workbook_columns: book(),
     text_columns: table().encode(),
 }
@@ -86,7 +89,6 @@ def test_the_name_of_a_file_does_not_matter(tmp_path, name, importer):
     [
         (b"%PDF-1.7\n%\xe2\xe3", "a PDF document"),
         (b"\x89HDF\r\n\x1a\n\x00\x00", "HDF5 or netCDF-4"),
-        (b"##TITLE= x\n##JCAMP-DX= 5\n", "JCAMP-DX"),
         (b"BZh91AY&SY\x00", "a compressed file, not gzip"),
         (b"<html><body>", "a web page (HTML)"),
         (b"\x89PNG\r\n\x1a\n\x00", "a picture"),

@@ -133,15 +133,13 @@ def a_trace(file, centre, spread, step, points=24_000, seed=7):
 
 def a_ladder():
     read = Step("read trace/1", settings={"entry": "traces/ladder.csv"}, source=Source("traces/ladder.csv", "ab" * 32))
-    rungs, time = [], np.linspace(0.0, 60.0, 6000)
-    signal = np.full_like(time, 10.0)
+    rungs = []
     for carbon in CARBONS:
         apex = alkane_time(carbon)
         peak = Peak(
             apex - 0.1, apex, apex + 0.1, 40.0, 0.1, 500.0, 0.08, 1.0, 6.0, 1200.0, "isolated", (), 100.0 * carbon
         )
         rungs.append(Rung(carbon, peak))
-        signal = signal + 500.0 * np.exp(-0.5 * ((time - apex) / 0.035) ** 2)
     signs = (
         Sign("declared carbons", "agrees", "36 carbons declared, 36 rungs found"),
         Sign("doubled peaks", "agrees", "C10, C20 and C30 are 2.0 times their neighbours"),
@@ -149,9 +147,7 @@ def a_ladder():
     )
     step = Step("number ladder/1", (read,), {"fewest": 5})
     boiling = [1090.0 - math.exp(6.9955 - 0.11193 * carbon ** (2 / 3)) - 273.15 for carbon in CARBONS]
-    return Ladder("traces/ladder.csv", tuple(rungs), signs, 0.01, boiling, "n_alkanes", step), Trace(
-        "traces/ladder.csv", time, signal, "pA", "FID", read
-    )
+    return Ladder("traces/ladder.csv", tuple(rungs), signs, 0.01, boiling, "n_alkanes", step)
 
 
 def a_distribution(of, name, centre, spread, trace, ladder, residue):
@@ -247,9 +243,9 @@ def cuts_of(name, carbons):
 
 def a_sample(name, file, centre, spread, residue, ladder=True, points=24_000, seed=7):
     trace, following, whole, peaks = a_trace(file, centre, spread, name, points, seed)
-    rungs, ladder_trace = a_ladder()
+    rungs = a_ladder()
     bare = SampleFindings(
-        name, name, "FID", file, trace, following, whole, peaks, ((1.5, 2.15),), None, None, (), None, (), ()
+        name, name, "FID", file, trace, following, whole, peaks, ((1.5, 2.15),), None, (), None, (), ()
     )
     if not ladder:
         return bare
@@ -263,7 +259,6 @@ def a_sample(name, file, centre, spread, residue, ladder=True, points=24_000, se
     return replace(
         bare,
         ladder=rungs,
-        ladder_trace=ladder_trace,
         system_check=checks,
         carbons=carbons,
         cuts=cuts,

@@ -36,12 +36,12 @@ def boiling_time_min(ladder: Ladder, temperature_c: float) -> float | None:
     boiling, times = np.asarray(ladder.boiling_c), ladder.times_min
     rungs = ladder.rungs
     if temperature_c <= boiling[0]:
-        return float(rungs[0].peak.start_min) if temperature_c > boiling[0] - END_TOLERANCE_C else None
+        return float(rungs[0].peak.front_min) if temperature_c > boiling[0] - END_TOLERANCE_C else None
     if temperature_c > boiling[-1]:
-        return float(rungs[-1].peak.end_min) if temperature_c < boiling[-1] + END_TOLERANCE_C else None
+        return float(rungs[-1].peak.back_min) if temperature_c < boiling[-1] + END_TOLERANCE_C else None
     right = int(np.searchsorted(boiling, temperature_c, side="left"))
     before, after = rungs[right - 1].peak, rungs[right].peak
-    low, high = before.end_min, after.start_min
+    low, high = before.back_min, after.front_min
     if low >= high:  # peaks that touch meet in the middle of what lies between their apexes
         low = high = 0.5 * (before.apex_min + after.apex_min)
     return float(np.clip(np.interp(temperature_c, boiling, times), low, high))

@@ -69,7 +69,7 @@ def carbon_bins(ladder: Ladder, settings: CarbonBinSettings = CarbonBinSettings(
     have = np.array(ladder.carbons, dtype=np.float64)
     carbons = np.arange(have[0], have[-1] + 1)
     times = PchipInterpolator(have, ladder.times_min)(carbons)
-    tails = np.interp(carbons, have, [rung.peak.end_min - rung.peak.apex_min for rung in ladder.rungs])
+    tails = np.interp(carbons, have, [rung.peak.back_min - rung.peak.apex_min for rung in ladder.rungs])
     gaps = np.append(np.diff(times), np.inf)
     after = times + np.minimum(tails, settings.most_of_gap * gaps)
     ends = after if settings.convention == "after" else np.append((times[1:] + times[:-1]) / 2, after[-1])

@@ -68,6 +68,9 @@ def _resolution(rungs: dict[int, Rung], settings: SystemCheckSettings) -> Check:
         low, high = settings.resolution_low, settings.resolution_high
         return Check(name, None, "1", low, high, None, "n-C16 or n-C18 is not in the ladder")
     one, two = rungs[16].peak, rungs[18].peak
+    if one.half_width_min is None or two.half_width_min is None:
+        low, high = settings.resolution_low, settings.resolution_high
+        return Check(name, None, "1", low, high, None, "a list of peaks gives no widths")
     value = 2 * (two.apex_min - one.apex_min) / (1.699 * (one.half_width_min + two.half_width_min))
     remark = "above 10 as usual on a capillary column" if value > settings.resolution_high else ""
     return Check(
@@ -126,6 +129,6 @@ def _shape(ladder: Ladder, settings: SystemCheckSettings) -> Check:
     known = [(rung.peak.tailing, rung.carbon) for rung in ladder.rungs if rung.peak.tailing]
     low, high = 1 / settings.tailing_high, settings.tailing_high
     if not known:
-        return Check(name, None, "1", low, high, None, "no rung is wide enough to read it")
+        return Check(name, None, "1", low, high, None, "no rung is wide enough to read it, or a list gives no shapes")
     worst, carbon = max(known, key=lambda pair: abs(np.log(pair[0])))
     return Check(f"{name} (n-C{carbon})", float(worst), "1", low, high, bool(low <= worst <= high))

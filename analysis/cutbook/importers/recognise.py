@@ -6,11 +6,12 @@ import re
 from pathlib import Path
 from typing import Protocol, runtime_checkable
 
-from cutbook.importers import andi, mzml, mzxml, text_columns, workbook_columns
+from cutbook.importers import andi, jcamp_dx, mzml, mzxml, text_columns, workbook_columns
 from cutbook.importers.trace_file import TraceFile, open_trace_file
+from cutbook.model.errors import TraceError
 from cutbook.model.run import TraceEntry
 from cutbook.model.scans import ScanSeries
-from cutbook.model.trace import Trace
+from cutbook.model.trace import ListedPeaks, Trace
 
 
 class Importer(Protocol):
@@ -20,8 +21,8 @@ class Importer(Protocol):
         """Whether a file that begins so is of the format."""
         ...
 
-    def read(self, file: TraceFile, entry: TraceEntry) -> Trace:
-        """The trace in it; `InputError` where there is none that can be defended."""
+    def read(self, file: TraceFile, entry: TraceEntry) -> Trace | ListedPeaks:
+        """The trace in it, or its list of peaks; `InputError` where there is none that can be defended."""
         ...
 
 
@@ -35,9 +36,9 @@ class ScanImporter(Importer, Protocol):
 
 
 # in the order in which they are asked: what any file may look like comes last
-IMPORTERS: tuple[Importer, ...] = (andi, mzml, mzxml, workbook_columns, text_columns)
+IMPORTERS: tuple[Importer, ...] = (andi, mzml, mzxml, jcamp_dx, workbook_columns, text_columns)
 
-FORMATS = "ANDI/netCDF-3, mzML, mzXML, XLSX or text columns"
+FORMATS = "ANDI/netCDF-3, mzML, mzXML, JCAMP-DX, XLSX or text columns"
 _HEAD = 4096
 # what else a file may turn out to be, so that the message can name it
 _OTHERS = (
@@ -48,15 +49,14 @@ _OTHERS = (
     (rb"BZh|7z\xbc\xaf|\xfd7zXZ", "a compressed file, not gzip"),
     (rb"\x89PNG|\xff\xd8\xff|GIF8|BM|II\*\0|MM\0\*", "a picture"),
     (rb"\{\\rtf", "a word-processor text (RTF)"),
-    (rb"\s*##\s*[A-Za-z][\w .]*=", "JCAMP-DX"),
     (rb"\s*<(?i:!doctype html|html)", "a web page (HTML)"),
     (rb"\s*<", "XML"),
     (rb"(?s:[^\0]\0){8}|(?s:\0[^\0]){8}", "UTF-16 text without a byte-order mark"),
 )
 
 
-def read_trace(folder: Path, entry: TraceEntry) -> Trace:
-    """Read the trace that an entry of the run sheet names.
+def read_signal(folder: Path, entry: TraceEntry) -> Trace | ListedPeaks:
+    """Read the trace that an entry of the run sheet names, or the list of peaks that stands in its place.
 
     Parameters
     ----------
@@ -65,8 +65,9 @@ def read_trace(folder: Path, entry: TraceEntry) -> Trace:
 
     Returns
     -------
-    Trace
-        With the step "read trace/1": format and columns as settings, the hash of the file, and what was noticed.
+    Trace or ListedPeaks
+        With the step "read trace/1" or "read peak list/1": format and columns as settings, the hash of the file,
+        and what was noticed.
 
     Raises
     ------
@@ -75,6 +76,22 @@ def read_trace(folder: Path, entry: TraceEntry) -> Trace:
     """
     file = open_trace_file(folder, entry.file)
     return importer_of(file).read(file, entry)
+
+
+def read_trace(folder: Path, entry: TraceEntry) -> Trace:
+    """Read a trace where a list of peaks will not do.
+
+    Raises
+    ------
+    TraceError
+        As `read_signal`, and when the file holds a list of peaks.
+    """
+    found = read_signal(folder, entry)
+    if isinstance(found, Trace):
+        return found
+    raise TraceError.single(
+        entry.file, "", f"a list of {len(found.peaks)} peaks", "a trace, signal against time", "Export the trace itself"
+    )
 
 
 def read_scans(folder: Path, name: str) -> ScanSeries:

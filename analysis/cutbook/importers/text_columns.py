@@ -9,7 +9,8 @@ import numpy as np
 
 from cutbook.importers.column_headings import Columns, choose_columns
 from cutbook.importers.decimal_marks import decide_marks, numbers
-from cutbook.importers.text_table import TextTable, find_table
+from cutbook.importers.peak_list import peak_list_layout, read_peak_list
+from cutbook.importers.text_table import TextTable, delimiter_of, lines_of, table_of_lines
 from cutbook.importers.time_unit import units_in_a_minute
 from cutbook.importers.trace_checks import agreed_detector, check_trace, detector_named
 from cutbook.importers.trace_file import TraceFile
@@ -17,7 +18,7 @@ from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import printable
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import TraceEntry
-from cutbook.model.trace import Floats, Trace
+from cutbook.model.trace import Floats, ListedPeaks, Trace
 
 # without a unit, times are taken as minutes only up to four hours and with at most 6 s between samples
 _LONGEST_MIN = 240.0
@@ -33,8 +34,8 @@ def recognises(head: bytes) -> bool:
     return not control and not _MARKUP.match(head)
 
 
-def read(file: TraceFile, entry: TraceEntry) -> Trace:
-    """Read time and signal from the table in a text file.
+def read(file: TraceFile, entry: TraceEntry) -> Trace | ListedPeaks:
+    """Read time and signal from the table in a text file, or the list of peaks in it.
 
     Parameters
     ----------
@@ -43,8 +44,8 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
 
     Returns
     -------
-    Trace
-        Times in min, the signal as written, its unit from the heading.
+    Trace or ListedPeaks
+        Times in min, the signal as written, its unit from the heading. A heading for an area makes it a list.
 
     Raises
     ------
@@ -56,7 +57,11 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
     -----
     Where no unit stands with the times they are taken as minutes if they end within 240, with a caution.
     """
-    table = find_table(file)
+    lines, encoding = lines_of(file)
+    if (layout := peak_list_layout(lines)) is not None:
+        told: dict[str, object] = {"format": "peak list", "encoding": encoding}
+        return read_peak_list(file, lines, layout, entry, told, lambda at: f"line {at + 1}")
+    table = table_of_lines(file, lines, delimiter_of(lines), encoding)
     _refuse_doubtful_commas(file, table)
     shown = {"\t": "tab", " ": "blanks"}.get(table.delimiter, table.delimiter)
     how = {"format": "text columns", "encoding": table.encoding, "delimiter": shown}

@@ -58,10 +58,15 @@ def find_table(file: TraceFile) -> TextTable:
     A row is a line whose first cell is a number. Between rows that continue each other only blank lines, comments
     (#, %, !, //) and the headings again may stand; anything else is refused, so that no row is lost unnoticed.
     """
+    lines, encoding = lines_of(file)
+    return table_of_lines(file, lines, delimiter_of(lines), encoding)
+
+
+def lines_of(file: TraceFile) -> tuple[list[str], str]:
+    """The lines of a text file and its encoding."""
     text, encoding = _decoded(file)
     # not splitlines(): it also breaks at form feeds and separators that editors do not count as lines
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    return table_of_lines(file, lines, _delimiter(lines), encoding)
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), encoding
 
 
 def table_of_lines(file: TraceFile, lines: Sequence[str], delimiter: str, encoding: str) -> TextTable:
@@ -102,7 +107,7 @@ def _decoded(file: TraceFile) -> tuple[str, str]:
     return file.content.decode("latin-1"), "latin-1"  # has a character for every byte
 
 
-def _delimiter(lines: Sequence[str]) -> str:
+def delimiter_of(lines: Sequence[str]) -> str:
     """What separates the cells of most lines that begin with a number; " " stands for runs of blanks."""
     begins = re.compile(r"[\s\",;|]*[+-]?[.,]?\d").match
     spread = lines[:: max(1, len(lines) // (10 * _SAMPLE))]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from cutbook.importers.column_headings import read_heading
+from cutbook.importers.peak_list import peak_list_layout, read_peak_list
 from cutbook.importers.text_columns import trace_of_table
 from cutbook.importers.text_table import TextTable, table_of_lines
 from cutbook.importers.trace_file import TraceFile
@@ -12,7 +13,7 @@ from cutbook.importers.workbook import SheetFile, SheetText, Workbook, open_work
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import TraceError, nearest
 from cutbook.model.run import TraceEntry
-from cutbook.model.trace import Trace
+from cutbook.model.trace import ListedPeaks, Trace
 
 _FEWEST_ROWS = 100  # of a trace, as in `trace_checks`
 _GROUPED = re.compile(r"[+-]?\d{1,3}(?:[.,]\d{3})+")
@@ -23,8 +24,8 @@ def recognises(head: bytes) -> bool:
     return head.startswith(b"PK\x03\x04")
 
 
-def read(file: TraceFile, entry: TraceEntry) -> Trace:
-    """Read time and signal from the sheet that holds them.
+def read(file: TraceFile, entry: TraceEntry) -> Trace | ListedPeaks:
+    """Read time and signal from the sheet that holds them, or the list of peaks in it.
 
     Parameters
     ----------
@@ -43,21 +44,18 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
     column is refused: it is what a spreadsheet program makes of numbers such as 12.05.
     """
     book = open_workbook(file)
+    listed = _peak_list(file, book, entry)
+    if listed is not None:
+        return listed
     sheet, table = _the_sheet(file, book, entry.columns.get("sheet", ""))
     place = SheetFile(file.name, file.content, file.sha256, sheet.name)
     _refuse_dates(place, sheet, table)
     _refuse_doubtful_text(place, table)
-    noticed: list[Caution] = []
-    if book.formulas:
-        noticed.append(caution("workbook.formulas", file.name, count=book.formulas))
-    if sheet.texts:
-        noticed.append(caution("workbook.numbers_as_text", file.name, count=sheet.texts))
-    if sheet.durations:
-        noticed.append(caution("workbook.clock_times", file.name, count=sheet.durations))
+    noticed = _noticed(file, book, sheet)
     how = {"format": "XLSX columns", "sheet": sheet.name}
     try:
         return trace_of_table(
-            place, table, entry, how, lambda row: f"sheet '{sheet.name}', row {table.lines[row]}", tuple(noticed)
+            place, table, entry, how, lambda row: f"sheet '{sheet.name}', row {table.lines[row]}", noticed
         )
     except TraceError as error:
         fault = error.faults[0]
@@ -65,6 +63,33 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
             do = "Formulas without stored values read as empty; open and save the workbook in a spreadsheet program"
             raise TraceError.single(fault.file, fault.place, fault.found, fault.expected, do) from None
         raise
+
+
+def _noticed(file: TraceFile, book: Workbook, sheet: SheetText) -> tuple[Caution, ...]:
+    """What the workbook did to the numbers of a sheet."""
+    noticed: list[Caution] = []
+    if book.formulas:
+        noticed.append(caution("workbook.formulas", file.name, count=book.formulas))
+    if sheet.texts:
+        noticed.append(caution("workbook.numbers_as_text", file.name, count=sheet.texts))
+    if sheet.durations:
+        noticed.append(caution("workbook.clock_times", file.name, count=sheet.durations))
+    return tuple(noticed)
+
+
+def _peak_list(file: TraceFile, book: Workbook, entry: TraceEntry) -> ListedPeaks | None:
+    """The list of peaks in a workbook; None when no sheet holds one, or another sheet is asked for."""
+    wanted = entry.columns.get("sheet", "")
+    layouts = [(sheet, peak_list_layout(sheet.lines, "\t")) for sheet in book.sheets if wanted in ("", sheet.name)]
+    found = [(sheet, layout) for sheet, layout in layouts if layout is not None]
+    if len(found) != 1:
+        return None
+    sheet, layout = found[0]
+    place = SheetFile(file.name, file.content, file.sha256, sheet.name)
+    how: dict[str, object] = {"format": "XLSX peak list", "sheet": sheet.name}
+    return read_peak_list(
+        place, sheet.lines, layout, entry, how, lambda at: f"line {at + 1}", _noticed(file, book, sheet)
+    )
 
 
 def _the_sheet(file: TraceFile, book: Workbook, wanted: str) -> tuple[SheetText, TextTable]:

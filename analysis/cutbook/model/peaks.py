@@ -8,7 +8,10 @@ from typing import Literal
 
 from cutbook.model.lineage import Step
 
-AreaRule = Literal["isolated", "perpendicular drop", "fitted"]
+AreaRule = Literal["isolated", "perpendicular drop", "fitted", "as listed"]
+LISTED_HALF_BASE_MIN = 0.05
+"""Half the base of a peak of which a list gives the apex alone, in min: about three seconds, as on a capillary
+column (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -26,21 +29,35 @@ class Peak:
     area_rule : how the area was divided from its neighbours.
     flags : "saturated", "shoulder", "unresolved", "fronting", "tailing", "cut off", "solvent".
     retention_index : programmed-temperature index, None without a ladder.
+    name : as a list of peaks calls it, "" otherwise.
+
+    A peak that was taken from a list ("as listed") has None for what the list does not give.
     """
 
-    start_min: float
+    start_min: float | None
     apex_min: float
-    end_min: float
+    end_min: float | None
     area: float
     u_area: float
-    height: float
-    half_width_min: float
+    height: float | None
+    half_width_min: float | None
     tailing: float | None
     resolution: float | None
-    signal_to_noise: float
+    signal_to_noise: float | None
     area_rule: AreaRule
     flags: tuple[str, ...] = ()
     retention_index: float | None = None
+    name: str = ""
+
+    @property
+    def front_min(self) -> float:
+        """Where the peak begins; for a listed peak without limits half a usual base before its apex."""
+        return self.apex_min - LISTED_HALF_BASE_MIN if self.start_min is None else self.start_min
+
+    @property
+    def back_min(self) -> float:
+        """Where the peak ends, likewise."""
+        return self.apex_min + LISTED_HALF_BASE_MIN if self.end_min is None else self.end_min
 
 
 @dataclass(frozen=True, eq=False)

@@ -81,6 +81,21 @@ class Doubt:
         object.__setattr__(self, "profile", frozen_array(self.profile))
 
 
+@dataclass(frozen=True, eq=False)
+class ListedPeaks:
+    """A list of peaks that somebody else integrated, in place of a trace.
+
+    file : path relative to the run folder. peaks : by rising apex, each with apex and area.
+    area_unit : as in the file, "" when it does not say. detector : as for a trace.
+    """
+
+    file: str
+    peaks: tuple[StoredPeak, ...]
+    area_unit: str
+    detector: str
+    step: Step
+
+
 BaselineKind = Literal["following", "blank", "bleed model", "straight"]
 
 

@@ -12,8 +12,9 @@ from cutbook.identification.numbering import find_by_name
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.ladder import Ladder
 from cutbook.model.lineage import Step
+from cutbook.model.peaks import LISTED_HALF_BASE_MIN
 from cutbook.model.run import TraceEntry
-from cutbook.model.trace import Floats, Trace
+from cutbook.model.trace import Floats, ListedPeaks, Trace
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,55 @@ def solvent_windows(
     return SolventWindows(() if window is None else (window,), step)
 
 
+def listed_solvent(
+    listed: ListedPeaks, entry: TraceEntry, ladder: Ladder | None, settings: SolventSettings = SolventSettings()
+) -> SolventWindows:
+    """The solvent's place in a list of peaks: as declared, else the peak of its name, else the largest near its index.
+
+    Parameters
+    ----------
+    listed : the list. entry, ladder, settings : as for `solvent_windows`.
+
+    Returns
+    -------
+    SolventWindows
+        With the caution `solvent.not_listed` when a solvent is named and no such peak is in the list.
+    """
+    told = {"solvent": entry.solvent, "window": entry.solvent_window_min, "settings": settings}
+    inputs = (listed.step,) if ladder is None else (listed.step, ladder.step)
+    windows: tuple[tuple[float, float], ...] = ()
+    if entry.solvent_window_min is not None or not entry.solvent:
+        windows = (entry.solvent_window_min,) if entry.solvent_window_min is not None else ()
+        return SolventWindows(windows, Step("place solvent/1", inputs=(listed.step,), settings=told))
+    row = find_by_name("solvents", entry.solvent) or find_by_name("compounds", entry.solvent)
+    called = [peak for peak in listed.peaks if _same_compound(peak.name, entry.solvent, row)]
+    if not called and row and row["retention_index"] and ladder is not None:
+        at, half = float(row["retention_index"]) / 100, settings.index_window / 100
+        if ladder.carbons[0] < at - half and at + half < ladder.carbons[-1]:
+            low, high = np.interp([at - half, at + half], ladder.carbons, ladder.times_min)
+            near = [peak for peak in listed.peaks if peak.apex_min is not None and low <= peak.apex_min <= high]
+            called = sorted(near, key=lambda peak: -(peak.area or 0.0))[:1]
+    if not called:
+        raised = (caution("solvent.not_listed", listed.file, solvent=entry.solvent),)
+        return SolventWindows((), Step("place solvent/1", inputs=inputs, settings=told, cautions=raised))
+    half = LISTED_HALF_BASE_MIN
+    windows = tuple(
+        (peak.apex_min - half if peak.start_min is None else peak.start_min,
+         peak.apex_min + half if peak.end_min is None else peak.end_min)
+        for peak in called if peak.apex_min is not None
+    )  # fmt: skip
+    return SolventWindows(windows, Step("place solvent/1", inputs=inputs, settings=told))
+
+
+def _same_compound(listed: str, wanted: str, row: dict[str, str] | None) -> bool:
+    """Whether a name in a list means a compound."""
+    if not listed:
+        return False
+    if listed.casefold() == wanted.casefold():
+        return True
+    return row is not None and (find_by_name("solvents", listed) or find_by_name("compounds", listed)) == row
+
+
 def _stretch(trace: Trace, name: str, ladder: Ladder | None, settings: SolventSettings) -> tuple[int, int]:
     """First and last index of where to look."""
     time = trace.time_min
@@ -107,8 +157,9 @@ def _is_alkane_peak(window: tuple[float, float], name: str, ladder: Ladder) -> b
         return False
     middle = 0.5 * (window[0] + window[1])
     return any(
-        abs(rung.peak.apex_min - middle) < rung.peak.half_width_min
-        and window[1] - window[0] < 1.5 * (rung.peak.end_min - rung.peak.start_min)
+        abs(rung.peak.apex_min - middle)
+        < (rung.peak.half_width_min or 0.5 * (rung.peak.back_min - rung.peak.front_min))
+        and window[1] - window[0] < 1.5 * (rung.peak.back_min - rung.peak.front_min)
         for rung in ladder.rungs
     )
 

@@ -50,9 +50,8 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
         caption = "Chromatogram, thinned to least and greatest values."
         if sample.solvent_windows_min:
             caption += " Hatched: solvent, left out of every percentage."
-        yield DrawnFigure(
-            f"{stem}-chromatogram.svg", "chromatogram", sample.name, caption, chromatogram_figure(sample, settings)
-        )
+        if svg := chromatogram_figure(sample, settings):
+            yield DrawnFigure(f"{stem}-chromatogram.svg", "chromatogram", sample.name, caption, svg)
 
 
 def file_stems(names: list[str]) -> list[str]:

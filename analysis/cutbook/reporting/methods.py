@@ -57,18 +57,17 @@ def _balance(findings: Findings, words: dict[str, Any]) -> list[str]:
 
 
 def _sample(findings: Findings, sample: SampleFindings, words: dict[str, Any], settings: OutputSettings) -> list[str]:
-    trace = sample.trace
-    told = [
-        words["trace"].format(
-            name=sample.name,
-            detector=sample.detector or words["unknown_detector"],
-            file=sample.file,
-            minutes=plain(float(trace.time_min[-1] - trace.time_min[0]), 3, settings),
-            points=len(trace.time_min),
-        ),
-        words["baseline_peaks"][sample.following.kind],
-        words["baseline_totals"][sample.total.kind],
-    ]
+    named = {"name": sample.name, "detector": sample.detector or words["unknown_detector"], "file": sample.file}
+    if sample.curves is None:
+        told = [words["peak_list"].format(**named)]
+    else:
+        trace, following, total = sample.curves
+        minutes = plain(float(trace.time_min[-1] - trace.time_min[0]), 3, settings)
+        told = [
+            words["trace"].format(**named, minutes=minutes, points=len(trace.time_min)),
+            words["baseline_peaks"][following.kind],
+            words["baseline_totals"][total.kind],
+        ]
     rules = list(dict.fromkeys(peak.area_rule for peak in sample.peaks))
     if rules:
         told.append(

@@ -74,7 +74,7 @@ def page(
     show = _Writer(settings, worded)
     samples = [_sample(sample, number, show, palette) for number, sample in enumerate(findings.samples, 1)]
     schemes = _schemes(findings, show, palette)
-    traces = {s["id"]: trace_data(s["sample"], s["step_value"]) for s in samples}
+    traces = {s["id"]: trace_data(s["sample"], s["curves"], s["step_value"]) for s in samples if s["curves"]}
     css += "".join(f".swatch.s{place} {{ background: {fill}; }}\n" for place, fill in enumerate(palette))
     data = {"decimal": settings.decimal, "traces": traces}
     environment = Environment(autoescape=True, undefined=StrictUndefined, finalize=_readable)
@@ -302,20 +302,22 @@ def _sample(sample: SampleFindings, number: int, show: _Writer, palette: list[st
             }
         )
     schemes.sort(key=lambda one: not one["headline"])
-    step = quantum(without_solvent(sample))
-    unit = sample.trace.signal_unit
+    curves = sample.curves
+    step = 1.0 if curves is None else quantum(without_solvent(sample, curves[0], curves[2]))
+    unit = sample.peaks.signal_unit if curves is None else curves[0].signal_unit
     return {
         "id": f"t{number}",
         "anchor": f"sample-{number}",
         "name": sample.name,
         "sample": sample,
+        "curves": curves,
         "carbons": sample.carbons,
         "schemes": schemes,
         "headline_count": sum(one["headline"] for one in schemes),
         "shares": [] if sample.carbons is None else [_share(one, show) for one in sample.carbons.shares],
         "peaks": [_peak(peak, place, show) for place, peak in enumerate(sample.peaks, 1)],
         "checks": [_check(one, show) for one in sample.system_check],
-        "points": len(sample.trace.time_min),
+        "points": 0 if curves is None else len(curves[0].time_min),
         "step": show.plain(step),
         "step_value": step,
         "unit": f"\N{NO-BREAK SPACE}{unit}" if unit else " of its unit",
@@ -363,12 +365,12 @@ def _peak(peak: Peak, place: int, show: _Writer) -> list[str]:
         show.fixed(peak.retention_index, 0),
         show.fixed(peak.area, digits),
         show.fixed(2 * peak.u_area, digits) if peak.u_area > 0 else "",
-        show.plain(peak.height),
+        "" if peak.height is None else show.plain(peak.height),
         show.fixed(peak.half_width_min, 4),
         show.fixed(peak.tailing, 2),
         show.fixed(peak.resolution, 2),
-        show.plain(peak.signal_to_noise, 3),
-        peak.area_rule,
+        "" if peak.signal_to_noise is None else show.plain(peak.signal_to_noise, 3),
+        f"{peak.area_rule}: {peak.name}" if peak.name else peak.area_rule,
         ", ".join(peak.flags),
     ]
 

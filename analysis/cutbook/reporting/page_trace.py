@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from cutbook.model.trace import Baseline, Trace
 from cutbook.reporting.chromatogram_figure import cut_bands, without_solvent
 from cutbook.reporting.packed_trace import packed
 from cutbook.reporting.style import looks
@@ -15,12 +16,12 @@ from cutbook.workup.findings import SampleFindings
 SAME_TIME_MIN = 1e-6  # a time axis is written as start and interval when no point is further off
 
 
-def trace_data(sample: SampleFindings, step: float) -> Mapping[str, Any]:
+def trace_data(sample: SampleFindings, curves: tuple[Trace, Baseline, Baseline], step: float) -> Mapping[str, Any]:
     """The whole trace of a sample with baselines, ladder marks, cut bands and solvent windows, packed.
 
     Parameters
     ----------
-    sample : one injected sample.
+    sample : one injected sample. curves : its trace, following and total baseline.
     step : in the signal unit; signal and baselines are rounded to whole multiples of it.
 
     Returns
@@ -28,7 +29,8 @@ def trace_data(sample: SampleFindings, step: float) -> Mapping[str, Any]:
     dict
         Plain values for JSON; times in min.
     """
-    time, signal = sample.trace.time_min, sample.trace.signal
+    trace, following, total = curves
+    time, signal = trace.time_min, trace.signal
     interval = float(time[-1] - time[0]) / (len(time) - 1)
     even = float(np.abs(time - (time[0] + interval * np.arange(len(time)))).max()) <= SAME_TIME_MIN
     clock: dict[str, Any] = {"start": float(time[0]), "interval": interval}
@@ -37,8 +39,8 @@ def trace_data(sample: SampleFindings, step: float) -> Mapping[str, Any]:
         clock = {"text": ticks.text, "step": ticks.step, "count": ticks.count}
     bands = cut_bands(sample)
     look = looks([cut for cut, _, _ in bands])
-    unit = sample.trace.signal_unit
-    judged = without_solvent(sample)
+    unit = trace.signal_unit
+    judged = without_solvent(sample, trace, total)
 
     def curve(values: Any) -> dict[str, Any]:
         one = packed(values, step)
@@ -47,8 +49,8 @@ def trace_data(sample: SampleFindings, step: float) -> Mapping[str, Any]:
     return {
         "time": clock,
         "signal": curve(signal),
-        "following": curve(sample.following.values),
-        "total": curve(sample.total.values),
+        "following": curve(following.values),
+        "total": curve(total.values),
         "unit": unit,
         "axis": f"{sample.detector or 'detector'} signal" + (f" ({unit})" if unit else ""),
         "digits": max(0, -int(np.floor(np.log10(step)))),

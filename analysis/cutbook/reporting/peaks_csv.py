@@ -12,7 +12,7 @@ from cutbook.workup.findings import Findings
 STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 HEAD = (
     "sample", "number", "start_min", "apex_min", "end_min", "retention_index", "area", "u_area", "height",
-    "signal_unit", "half_width_min", "tailing", "resolution", "signal_to_noise", "area_rule", "flags",
+    "signal_unit", "half_width_min", "tailing", "resolution", "signal_to_noise", "area_rule", "name", "flags",
 )  # fmt: skip
 
 
@@ -45,12 +45,13 @@ def peaks_csv(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> str:
                     number(peak.area, 9),
                     number(peak.u_area, 4),
                     number(peak.height, 9),
-                    text_cell(sample.trace.signal_unit),
+                    text_cell(sample.peaks.signal_unit),
                     number(peak.half_width_min, 6),
                     number(peak.tailing, 4),
                     number(peak.resolution, 4),
                     number(peak.signal_to_noise, 5),
                     text_cell(peak.area_rule),
+                    text_cell(peak.name),
                     text_cell(", ".join(peak.flags)),
                 ]
             )

@@ -43,9 +43,8 @@ def _roots(findings: Findings) -> Iterator[Step]:
             done.add(id(result.step))
             yield result.step
     for sample in findings.samples:
-        yield sample.trace.step
-        yield sample.following.step
-        yield sample.total.step
+        for one in sample.curves or ():
+            yield one.step
         yield sample.peaks.step
         if sample.ladder is not None:
             yield sample.ladder.step

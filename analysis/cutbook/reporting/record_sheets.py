@@ -34,13 +34,14 @@ def write_peaks(sheet: Sheet, findings: Findings) -> None:
             digits = max(0, places(peak.area, 2 * peak.u_area))
             sheet.number("area", peak.area, digits)
             sheet.number("u_area", peak.u_area, digits + 1)
-            sheet.number("height", peak.height, max(0, places(peak.height, None)))
-            sheet.say("signal_unit", sample.trace.signal_unit)
+            sheet.number("height", peak.height, 0 if peak.height is None else max(0, places(peak.height, None)))
+            sheet.say("signal_unit", sample.peaks.signal_unit)
             sheet.number("half_width_min", peak.half_width_min, 4)
             sheet.number("tailing", peak.tailing, 2)
             sheet.number("resolution", peak.resolution, 2)
             sheet.number("signal_to_noise", peak.signal_to_noise, 0)
             sheet.say("area_rule", peak.area_rule)
+            sheet.say("name", peak.name)
             sheet.say("flags", ", ".join(peak.flags))
             sheet.row += 1
         if not sample.peaks.peaks:
@@ -59,6 +60,8 @@ def write_traces(sheet: Sheet, findings: Findings) -> list[tuple[str, int, int, 
     """
     columns = []
     for sample in findings.samples:
+        if sample.trace is None:
+            continue
         unit = sample.trace.signal_unit or "as in the file"
         for one in sheet.about["part"]:
             head = one["head"].replace("{unit}", unit).replace("{name}", sample.name)
@@ -67,13 +70,15 @@ def write_traces(sheet: Sheet, findings: Findings) -> list[tuple[str, int, int, 
     top, places_of = sheet.row, []
     form = sheet.formats
     for sample in findings.samples:
-        trace = sample.trace
+        if sample.curves is None:
+            continue
+        trace, following, total = sample.curves
         keep = thinned(trace.signal, TRACE_ROWS // 2 - 1)
         _, col = sheet.place(f"time {sample.name}")
-        step = quantum(without_solvent(sample))
+        step = quantum(without_solvent(sample, trace, total))
         fine = max(0, -math.floor(math.log10(step)))
         for offset, (values, digits) in enumerate(
-            ((trace.time_min, 5), (trace.signal, fine), (sample.following.values, fine), (sample.total.values, fine))
+            ((trace.time_min, 5), (trace.signal, fine), (following.values, fine), (total.values, fine))
         ):
             listed = np.round(values[keep], digits).tolist()
             sheet.page.write_column(top, col + offset, listed, form.number("quiet", digits))

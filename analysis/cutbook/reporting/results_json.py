@@ -7,6 +7,7 @@ import math
 from typing import Any
 
 from cutbook import __version__
+from cutbook.chromatogram.stored_peaks import compared_peaks
 from cutbook.model.cuts import Sensitivity
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import canonical
@@ -160,15 +161,35 @@ def _balance(findings: Findings) -> dict[str, Any]:
     }
 
 
+def _stored(sample: SampleFindings) -> list[dict[str, Any]]:
+    """The peak table that the file brings along, each peak beside ours."""
+    if sample.trace is None:
+        return []
+    return [
+        {
+            "name": one.stored.name or None,
+            "apex_min": one.stored.apex_min,
+            "area": one.stored.area,
+            "our_apex_min": None if one.ours is None else one.ours.apex_min,
+            "our_area": None if one.ours is None else one.ours.area,
+            "difference_percent": None if one.difference is None else 100.0 * one.difference,
+        }
+        for one in compared_peaks(sample.trace, sample.peaks)
+    ]
+
+
 def _sample(sample: SampleFindings) -> dict[str, Any]:
     found: dict[str, Any] = {
         "name": sample.name,
         "of": sample.of,
         "detector": sample.detector,
         "file": sample.file,
-        "points": len(sample.trace.time_min),
+        "points": None if sample.trace is None else len(sample.trace.time_min),
         "peaks": len(sample.peaks),
-        "baseline": {"peaks": sample.following.kind, "totals": sample.total.kind},
+        "baseline": None
+        if sample.curves is None
+        else {"peaks": sample.curves[1].kind, "totals": sample.curves[2].kind},
+        "peaks_of_the_file": _stored(sample),
         "solvent_windows": [{"start": start, "end": end, "unit": "min"} for start, end in sample.solvent_windows_min],
         "ladder": _ladder(sample.ladder) if sample.ladder is not None else None,
         "system_check": [_check(one) for one in sample.system_check],

@@ -38,24 +38,31 @@ class SampleFindings:
 
     name : the key in result names ("oil", "oil-2" for a second trace of the same product).
     following, total : the two baselines. solvent_windows_min : what was left out of every percentage.
-    ladder, ladder_trace, carbons : None without a ladder; cuts and sensitivity are then empty.
+    trace, following, total : None where a list of peaks stands in place of a trace.
+    ladder, carbons : None without a ladder; cuts and sensitivity are then empty.
     """
 
     name: str
     of: str
     detector: str
     file: str
-    trace: Trace
-    following: Baseline
-    total: Baseline
+    trace: Trace | None
+    following: Baseline | None
+    total: Baseline | None
     peaks: PeakTable
     solvent_windows_min: tuple[tuple[float, float], ...]
     ladder: Ladder | None
-    ladder_trace: Trace | None
     system_check: tuple[Check, ...]
     carbons: CarbonDistribution | None
     cuts: tuple[Cut, ...]
     sensitivity: tuple[Sensitivity, ...]
+
+    @property
+    def curves(self) -> tuple[Trace, Baseline, Baseline] | None:
+        """Trace, following and total baseline; None where there is a list of peaks alone."""
+        if self.trace is None or self.following is None or self.total is None:
+            return None
+        return self.trace, self.following, self.total
 
 
 @dataclass(frozen=True, eq=False)

@@ -118,12 +118,13 @@ def _peaks(findings: Findings) -> Iterator[dict[str, Any]]:
                 "area": peak.area,
                 "u_area": peak.u_area,
                 "height": peak.height,
-                "signal_unit": sample.trace.signal_unit,
+                "signal_unit": sample.peaks.signal_unit,
                 "half_width_min": peak.half_width_min,
                 "tailing": peak.tailing,
                 "resolution": peak.resolution,
                 "signal_to_noise": peak.signal_to_noise,
                 "area_rule": peak.area_rule,
+                "name": peak.name,
                 "flags": ", ".join(peak.flags),
             }
 
@@ -148,7 +149,7 @@ TABLES: dict[str, tuple[tuple[str, ...], _Rows]] = {
     "peaks": (
         (
             "sample", "number", "start_min", "apex_min", "end_min", "retention_index", "area", "u_area", "height",
-            "signal_unit", "half_width_min", "tailing", "resolution", "signal_to_noise", "area_rule", "flags",
+            "signal_unit", "half_width_min", "tailing", "resolution", "signal_to_noise", "area_rule", "name", "flags",
         ),
         _peaks,
     ),

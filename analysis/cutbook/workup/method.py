@@ -8,6 +8,7 @@ from cutbook.balance.mass_balance import BalanceSettings
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
+from cutbook.chromatogram.listed_areas import ListedAreaSettings
 from cutbook.fractions.carbon_bins import CarbonBinSettings
 from cutbook.fractions.cut_schemes import CutSettings
 from cutbook.fractions.light_ends import LightEndSettings
@@ -27,6 +28,7 @@ class Method:
     blank: BlankBaselineSettings = BlankBaselineSettings()
     bleed: BleedBaselineSettings = BleedBaselineSettings()
     solvent: SolventSettings = SolventSettings()
+    listed_areas: ListedAreaSettings = ListedAreaSettings()
     ladder: LadderSettings = LadderSettings()
     system_check: SystemCheckSettings = SystemCheckSettings()
     internal_standard: InternalStandardSettings = InternalStandardSettings()

@@ -12,7 +12,9 @@ import numpy as np
 from cutbook.chromatogram.blank_baseline import blank_baseline
 from cutbook.chromatogram.bleed_baseline import bleed_baseline
 from cutbook.chromatogram.integration import Integration, integrate
-from cutbook.chromatogram.signal_area import signal_shares, slice_areas
+from cutbook.chromatogram.listed_areas import listed_slices, listed_table, not_in_a_list
+from cutbook.chromatogram.signal_area import SliceAreas, signal_shares, slice_areas
+from cutbook.chromatogram.stored_peaks import compare_stored_peaks
 from cutbook.fractions.boiling_cuts import boiling_cuts, boiling_time_min, scheme_times_min
 from cutbook.fractions.carbon_bins import CarbonBins, carbon_bins
 from cutbook.fractions.carbon_cuts import carbon_cuts
@@ -24,17 +26,20 @@ from cutbook.identification.ladder import number_ladder
 from cutbook.identification.retention_index import index_peaks
 from cutbook.identification.retention_shift import retention_shift
 from cutbook.identification.system_check import system_check
-from cutbook.importers.recognise import read_trace
+from cutbook.importers.recognise import read_signal
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import Cut, CutScheme, Sensitivity
+from cutbook.model.errors import TraceError
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Step
+from cutbook.model.peaks import PeakTable
+from cutbook.model.result import Result
 from cutbook.model.run import Run, TraceEntry
-from cutbook.model.trace import Baseline, Trace
+from cutbook.model.trace import Baseline, Floats, ListedPeaks, Trace
 from cutbook.quantitation.internal_standard import find_internal_standard
 from cutbook.quantitation.mass_slices import MassSlices, weigh_slices
-from cutbook.quantitation.solvent import solvent_windows
+from cutbook.quantitation.solvent import listed_solvent, solvent_windows
 from cutbook.workup.findings import SampleFindings
 from cutbook.workup.method import Method
 
@@ -43,27 +48,26 @@ FLAME = "FID"
 
 @dataclass(frozen=True, eq=False)
 class NumberedLadder:
-    """A ladder with its trace, system check and the step of that check."""
+    """A ladder with its system check and the step of that check."""
 
-    trace: Trace
     ladder: Ladder
     checks: tuple[Check, ...]
     check_step: Step
 
 
 class Traces:
-    """The traces and ladders of a run, each read and numbered once."""
+    """The traces, lists of peaks and ladders of a run, each read and numbered once."""
 
     def __init__(self, run: Run, method: Method) -> None:
         self.run, self.method = run, method
-        self._traces: dict[str, Trace] = {}
+        self._signals: dict[str, Trace | ListedPeaks] = {}
         self._ladders: dict[str, NumberedLadder] = {}
 
-    def trace(self, entry: TraceEntry) -> Trace:
-        """The trace of an entry."""
-        if entry.file not in self._traces:
-            self._traces[entry.file] = read_trace(self.run.folder, entry)
-        return self._traces[entry.file]
+    def signal(self, entry: TraceEntry) -> Trace | ListedPeaks:
+        """The trace of an entry, or the list of peaks in its place."""
+        if entry.file not in self._signals:
+            self._signals[entry.file] = read_signal(self.run.folder, entry)
+        return self._signals[entry.file]
 
     def entry(self, file: str, role: str, of: TraceEntry) -> TraceEntry:
         """The entry of a file that another entry names; where it has none of its own, one with the same detector."""
@@ -77,14 +81,16 @@ class Traces:
             return None
         if sample.ladder not in self._ladders:
             entry = self.entry(sample.ladder, "ladder", sample)
-            trace = self.trace(entry)
-            solvent = solvent_windows(trace, entry, None, self.method.solvent)
-            read = integrate(trace, solvent.windows_min, self.method.integration)
-            ladder = number_ladder(
-                read.peaks, entry.file, entry.ladder_carbons, entry.solvent, solvent.windows_min, self.method.ladder
-            )
+            signal = self.signal(entry)
+            if isinstance(signal, ListedPeaks):
+                windows = listed_solvent(signal, entry, None, self.method.solvent).windows_min
+                peaks = listed_table(signal, windows, self.method.listed_areas)
+            else:
+                windows = solvent_windows(signal, entry, None, self.method.solvent).windows_min
+                peaks = integrate(signal, windows, self.method.integration).peaks
+            ladder = number_ladder(peaks, entry.file, entry.ladder_carbons, entry.solvent, windows, self.method.ladder)
             checks, step = system_check(ladder, self.method.system_check)
-            self._ladders[sample.ladder] = NumberedLadder(trace, ladder, checks, step)
+            self._ladders[sample.ladder] = NumberedLadder(ladder, checks, step)
         return self._ladders[sample.ladder]
 
 
@@ -101,8 +107,16 @@ def work_up_sample(name: str, entry: TraceEntry, traces: Traces) -> tuple[Sample
     SampleFindings, cautions
         Cautions in the order in which they arose.
     """
-    method, run = traces.method, traces.run
-    trace = traces.trace(entry)
+    signal = traces.signal(entry)
+    if isinstance(signal, ListedPeaks):
+        return _work_up_list(name, entry, signal, traces)
+    return _work_up_trace(name, entry, signal, traces)
+
+
+def _work_up_trace(
+    name: str, entry: TraceEntry, trace: Trace, traces: Traces
+) -> tuple[SampleFindings, tuple[Caution, ...]]:
+    method = traces.method
     numbered = traces.ladder(entry)
     solvent = solvent_windows(trace, entry, numbered.ladder if numbered else None, method.solvent)
     windows = solvent.windows_min
@@ -111,28 +125,83 @@ def work_up_sample(name: str, entry: TraceEntry, traces: Traces) -> tuple[Sample
     raised: list[Caution] = []
     for step in (trace.step, solvent.step, read.peaks.step, whole.step):
         raised += step.all_cautions()
-    raised += _unlikely(entry, trace, read, windows)
+    raised += _unlikely(entry, trace.detector, read.peaks, windows)
+    raised += compare_stored_peaks(trace, read.peaks)
     found = SampleFindings(
         name, entry.of, trace.detector, entry.file, trace, read.following, whole, read.peaks, windows,
-        None, None, (), None, (), (),
+        None, (), None, (), (),
     )  # fmt: skip
+    return _cut_up(
+        found, raised, entry, traces, numbered, (trace.time_min[0], trace.time_min[-1]),
+        lambda edges, _: slice_areas(trace, whole, edges, windows, read.noise),
+        lambda: signal_shares(trace, read.following, whole, windows, name),
+        (whole.step, solvent.step, read.peaks.step),
+    )  # fmt: skip
+
+
+def _work_up_list(
+    name: str, entry: TraceEntry, listed: ListedPeaks, traces: Traces
+) -> tuple[SampleFindings, tuple[Caution, ...]]:
+    """A sample of which there is a list of peaks and no trace: no baseline, no hump, no blank."""
+    method = traces.method
+    numbered = traces.ladder(entry)
+    solvent = listed_solvent(listed, entry, numbered.ladder if numbered else None, method.solvent)
+    peaks = listed_table(listed, solvent.windows_min, method.listed_areas)
+    raised = [*solvent.step.all_cautions(), *peaks.step.all_cautions()]
+    if entry.blank:
+        raised.append(caution("peaks.listed_no_blank", entry.of or entry.file, blank=entry.blank))
+    raised += _unlikely(entry, listed.detector, peaks, solvent.windows_min)
+    found = SampleFindings(
+        name, entry.of, listed.detector, entry.file, None, None, None, peaks, solvent.windows_min,
+        None, (), None, (), (),
+    )  # fmt: skip
+    of_ladder = [rung.peak for rung in numbered.ladder.rungs] if numbered else []
+    fronts = [peak.front_min for peak in (*peaks, *of_ladder)]
+    backs = [peak.back_min for peak in (*peaks, *of_ladder)]
+    return _cut_up(
+        found, raised, entry, traces, numbered, (min(fronts), max(backs)),
+        lambda edges, ladder: listed_slices(peaks, edges, ladder.u_time_min),
+        lambda: not_in_a_list(peaks, name),
+        (solvent.step, peaks.step),
+    )  # fmt: skip
+
+
+def _cut_up(
+    found: SampleFindings,
+    raised: list[Caution],
+    entry: TraceEntry,
+    traces: Traces,
+    numbered: NumberedLadder | None,
+    span_min: tuple[float, float],
+    sliced: Callable[[Floats, Ladder], SliceAreas],
+    shares: Callable[[], tuple[Result, Result]],
+    before: tuple[Step, ...],
+) -> tuple[SampleFindings, tuple[Caution, ...]]:
+    """Carbon numbers and cuts of a sample whose signal can be sliced; nothing of the kind without a ladder.
+
+    span_min : first and last time of the signal. sliced : areas between edges. shares : hump and baseline.
+    before : the steps that the slices come from.
+    """
+    name, method = found.name, traces.method
     if numbered is None:
         raised.append(caution("report.no_ladder", name))
         if entry.internal_standard is not None:
             raised.append(caution("standard.with_area_only", name))
         return found, tuple(dict.fromkeys(raised))
     ladder = numbered.ladder
-    peaks = index_peaks(read.peaks, ladder)
+    peaks = index_peaks(found.peaks, ladder)
     raised += [*ladder.step.all_cautions(), *numbered.check_step.cautions, *retention_shift(name, peaks, ladder)]
-    standard = find_internal_standard(entry, run.sheet, peaks, ladder, method.internal_standard) if (
-        entry.internal_standard is not None) else None  # fmt: skip
+    standard = find_internal_standard(
+        entry, traces.run.sheet, peaks, ladder, method.internal_standard
+    ) if entry.internal_standard is not None else None  # fmt: skip
     schemes = chosen_schemes(method.cuts)
     bins = carbon_bins(ladder, method.bins)
-    edges = _edges(trace, ladder, bins, schemes, method)
-    areas = slice_areas(trace, whole, edges, windows, read.noise)
-    slices = weigh_slices(name, areas, ladder, peaks, standard, (whole.step, solvent.step, peaks.step), method.response)
-    hump, baseline_share = signal_shares(trace, read.following, whole, windows, name)
-    carbons = distribute_carbons(name, slices, bins, method.bins, entry.solvent, windows, hump, baseline_share)
+    areas = sliced(_edges(span_min, ladder, bins, schemes, method), ladder)
+    slices = weigh_slices(name, areas, ladder, peaks, standard, before, method.response)
+    hump, baseline_share = shares()
+    carbons = distribute_carbons(
+        name, slices, bins, method.bins, entry.solvent, found.solvent_windows_min, hump, baseline_share
+    )
     cuts = tuple(cut for shown, scheme in schemes.shown for cut in _cuts(carbons, slices, ladder, scheme, shown))
     sensitivity = _sensitivities(carbons, slices, ladder, schemes, cuts, method)
     raised += carbons.step.all_cautions()
@@ -140,8 +209,8 @@ def work_up_sample(name: str, entry: TraceEntry, traces: Traces) -> tuple[Sample
         raised += cut.mass.step.cautions
     raised += light_end_loss(carbons, method.light_ends)
     return replace(
-        found, peaks=peaks, ladder=ladder, ladder_trace=numbered.trace, system_check=numbered.checks, carbons=carbons,
-        cuts=cuts, sensitivity=sensitivity,
+        found, peaks=peaks, ladder=ladder, system_check=numbered.checks, carbons=carbons, cuts=cuts,
+        sensitivity=sensitivity,
     ), tuple(dict.fromkeys(raised))  # fmt: skip
 
 
@@ -152,7 +221,12 @@ def _total_baseline(
     method = traces.method
     if entry.blank:
         own = traces.entry(entry.blank, "blank", entry)
-        blank = traces.trace(own)
+        blank = traces.signal(own)
+        if isinstance(blank, ListedPeaks):
+            raise TraceError.single(
+                own.file, "", f"a list of {len(blank.peaks)} peaks", "the trace of the blank run",
+                "Export the trace itself, or leave the blank out",
+            )  # fmt: skip
         of_blank = solvent_windows(blank, own, None, method.solvent).windows_min
         return blank_baseline(read.trace, blank, windows, read.noise, method.blank, of_blank)
     modelled = bleed_baseline(read.trace, read.following, windows, read.noise, method.bleed)
@@ -163,16 +237,16 @@ def _total_baseline(
 
 
 def _unlikely(
-    entry: TraceEntry, trace: Trace, read: Integration, windows: tuple[tuple[float, float], ...]
+    entry: TraceEntry, detector: str, peaks: PeakTable, windows: tuple[tuple[float, float], ...]
 ) -> list[Caution]:
     """What a reader should know about the kind of trace."""
     raised = []
-    if trace.detector and trace.detector != FLAME:
-        raised.append(caution("sample.area_only", entry.of or entry.file, detector=trace.detector))
-    area = sum(peak.area for peak in read.peaks)
+    if detector and detector != FLAME:
+        raised.append(caution("sample.area_only", entry.of or entry.file, detector=detector))
+    area = sum(peak.area for peak in peaks)
     if not windows and area > 0:
-        largest = max(read.peaks, key=lambda peak: peak.area)
-        if largest.area > 0.6 * area and len(read.peaks) > 10:
+        largest = max(peaks, key=lambda peak: peak.area)
+        if largest.area > 0.6 * area and len(peaks) > 10:
             raised.append(
                 caution(
                     "solvent.undeclared",
@@ -184,9 +258,11 @@ def _unlikely(
     return raised
 
 
-def _edges(trace: Trace, ladder: Ladder, bins: CarbonBins, schemes: ChosenSchemes, method: Method) -> np.ndarray:
-    """Every time at which anything is cut, from the first point of the trace to its last."""
-    first, last = float(trace.time_min[0]), float(trace.time_min[-1])
+def _edges(
+    span_min: tuple[float, float], ladder: Ladder, bins: CarbonBins, schemes: ChosenSchemes, method: Method
+) -> Floats:
+    """Every time at which anything is cut, from the first point of the signal to its last."""
+    first, last = float(span_min[0]), float(span_min[1])
     edges = {first, last, *(min(max(float(end), first), last) for end in bins.ends_min)}
     for shown, scheme in schemes.shown:
         if scheme.kind != "boiling range":

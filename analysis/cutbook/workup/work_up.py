@@ -96,7 +96,7 @@ def _inputs(
             (entry.ladder, "ladder", ""),
             (entry.blank, "blank", ""),
         ):
-            source = traces.trace(traces.entry(file, role, entry)).step.source if file else None
+            source = traces.signal(traces.entry(file, role, entry)).step.source if file else None
             if source is not None and source.path not in {known.source.path for known in files}:
                 files.append(InputFile(source, role, of))
     return tuple(files)

@@ -1,0 +1,70 @@
+"""The unit of retention times in a JCAMP-DX file, in the several places and words in which it is stated."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+
+from cutbook.importers.time_unit import units_in_a_minute
+from cutbook.importers.trace_file import TraceFile
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.errors import printable
+from cutbook.model.trace import Floats
+
+# without a unit, times are taken as minutes only up to four hours and with at most 6 s between samples
+_LONGEST_MIN = 240.0
+_COARSEST_MIN = 0.1
+_TIME_WORD = re.compile(r"(?i)\b(?:time|zeit|retentionszeit)\b")
+
+
+def per_minute(text: str) -> float | None:
+    """How many of the unit make a minute, also where "time" stands before it; None where no unit of time is named.
+
+    Examples
+    --------
+    >>> per_minute("Retention time / s")
+    60.0
+    """
+    found = units_in_a_minute(text)
+    if found is None and _TIME_WORD.search(text):
+        found = units_in_a_minute(re.findall(r"[A-Za-z]+", text)[-1])
+    return found
+
+
+def is_time(text: str) -> bool:
+    """Whether a unit, or a word in its place, speaks of time."""
+    return per_minute(text) is not None or _TIME_WORD.search(text) is not None
+
+
+def in_minutes(
+    file: TraceFile, place: str, column: str, times: Floats, unit: str
+) -> tuple[Floats, tuple[Caution, ...]]:
+    """Times in min, with a caution where no unit stands with them and minutes were assumed.
+
+    Parameters
+    ----------
+    file, place, column : name them in messages.
+    times : as read; what is not finite is left to later checks.
+    unit : as stated, "" where none is.
+
+    Raises
+    ------
+    TraceError
+        A unit that is none of time, or times without a unit that can hardly be minutes.
+    """
+    known = per_minute(unit)
+    if known is not None:
+        return times / known, ()
+    if unit and not is_time(unit):
+        raise file.fault(place, f"{column} in '{printable(unit, 30)}'", "seconds, minutes, milliseconds or hours")
+    sensible = len(times) > 1 and bool(np.isfinite(times).all())
+    last, interval = (float(times[-1]), float(np.median(np.diff(times)))) if sensible else (0.0, 0.0)
+    if last > _LONGEST_MIN or interval > _COARSEST_MIN:
+        raise file.fault(
+            place,
+            f"times up to {last:.6g} without a unit",
+            "a unit of time, for instance ##XUNITS= SECONDS",
+            "Minutes are assumed only up to 240 and for samples up to 6 s apart",
+        )
+    return times, (caution("trace.time_unit_assumed", file.name, column=column, last=last),)
