@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,18 +13,22 @@ from cutbook.cli.faults import WRONG_INPUT, as_json, error_record, fault_lines, 
 
 
 @click.command()
-@click.argument("folders", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FOLDER…")
+@click.argument("folders", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FOLDER|FILE…")
 @click.option("--settings", type=click.Path(path_type=Path), help="Settings file in place of FOLDER/method.toml.")
 @click.option("--json", "json_wanted", is_flag=True, help="Machine-readable output.")
 @guarded
 def check(folders: tuple[Path, ...], settings: Path | None, json_wanted: bool) -> None:
-    """Read and validate everything in each run FOLDER; say what is wrong, doubtful or missing. Nothing is written."""
+    """Read and validate everything in each run FOLDER; say what is wrong, doubtful or missing. Nothing is written.
+
+    Of a lone FILE from an instrument: what it is, what is in it, and what it can be used for.
+    """
     from cutbook.model.errors import CutbookError
 
     reports, failed = [], False
     for folder in folders:
         try:
-            reports.append(_check_one(folder, settings))
+            alone = folder.is_file()
+            reports.append(_look_into(folder) if alone else _check_one(folder, settings))
         except CutbookError as error:
             failed = True
             reports.append({"folder": str(folder), **error_record(error)})
@@ -32,11 +37,21 @@ def check(folders: tuple[Path, ...], settings: Path | None, json_wanted: bool) -
                     click.echo(line, err=True)
             continue
         if not json_wanted:
-            _print(reports[-1])
+            for line in reports[-1].pop("lines") if alone else _lines(reports[-1]):
+                click.echo(line)
+        reports[-1].pop("lines", None)
     if json_wanted:
         click.echo(as_json(reports))
     if failed:
         sys.exit(WRONG_INPUT)
+
+
+def _look_into(file: Path) -> dict[str, Any]:
+    from cutbook.importers.file_contents import look_into
+    from cutbook.reporting.contents_words import contents_lines, contents_record
+
+    contents = look_into(file)
+    return {**contents_record(contents), "file": str(file), "lines": contents_lines(contents)}
 
 
 def _check_one(folder: Path, settings: Path | None) -> dict[str, Any]:
@@ -60,11 +75,11 @@ def _check_one(folder: Path, settings: Path | None) -> dict[str, Any]:
     }
 
 
-def _print(report: dict[str, Any]) -> None:
-    click.echo(f"{report['folder']}: run {report['run']}, {len(report['files'])} files read, nothing wrong")
+def _lines(report: dict[str, Any]) -> Iterator[str]:
+    yield f"{report['folder']}: run {report['run']}, {len(report['files'])} files read, nothing wrong"
     for one in report["cautions"]:
-        click.echo(f"  {one['level']}: {one['text']}")
+        yield f"  {one['level']}: {one['text']}"
     if report["one_more"]:
-        click.echo("  One more entry would give more:")
+        yield "  One more entry would give more:"
         for line in report["one_more"]:
-            click.echo(f"    {line}")
+            yield f"    {line}"

@@ -1,0 +1,73 @@
+"""Look into a lone file: what it is and what can be read from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from cutbook.importers.recognise import ScanImporter, importer_of
+from cutbook.importers.trace_file import open_trace_file
+from cutbook.model.cautions import Caution
+from cutbook.model.errors import InputError
+from cutbook.model.run import TraceEntry
+from cutbook.model.scans import ScanSeries
+from cutbook.model.trace import ListedPeaks, Trace
+
+
+@dataclass(frozen=True, eq=False)
+class FileContents:
+    """What a file holds.
+
+    signal : its trace or list of peaks, None where there is none. scans : its mass spectra, None where there are none.
+    refused : why it gave no signal or no scans, though its format may hold them.
+    """
+
+    name: str
+    sha256: str
+    mebibytes: float
+    signal: Trace | ListedPeaks | None
+    scans: ScanSeries | None
+    refused: tuple[InputError, ...]
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """The doubts that reading raised, each once."""
+        steps = [one.step for one in (self.signal, self.scans) if one is not None]
+        return tuple(dict.fromkeys(caution for step in steps for caution in step.all_cautions()))
+
+
+def look_into(path: Path) -> FileContents:
+    """Read all that a file offers.
+
+    Parameters
+    ----------
+    path : of the file.
+
+    Returns
+    -------
+    FileContents
+        With a signal, scans or both.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be read, is of no known format, or gives neither a signal nor scans.
+    """
+    file = open_trace_file(path.parent, path.name)
+    importer = importer_of(file)
+    refused: list[InputError] = []
+    signal: Trace | ListedPeaks | None = None
+    scans: ScanSeries | None = None
+    try:
+        signal = importer.read(file, TraceEntry(file=path.name, place="", role="sample"))
+    except InputError as error:
+        refused.append(error)
+    # the signal of another detector has no spectra beside it, which is nothing to speak of
+    if isinstance(importer, ScanImporter) and (signal is None or signal.detector == "MS"):
+        try:
+            scans = importer.read_scans(file)
+        except InputError as error:
+            refused.append(error)
+    if signal is None and scans is None:
+        raise refused[0]
+    return FileContents(path.name, file.sha256, len(file.content) / 2**20, signal, scans, tuple(refused))

@@ -1,0 +1,99 @@
+"""Put into words what a lone file holds and what it can be used for."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from importlib.resources import files
+from typing import Any
+
+from cutbook.importers.file_contents import FileContents
+from cutbook.model.errors import printable
+from cutbook.model.scans import ScanSeries
+from cutbook.model.trace import ListedPeaks, Trace
+from cutbook.reporting.cautions import in_order
+
+
+def contents_record(contents: FileContents) -> dict[str, Any]:
+    """What a file holds as plain values."""
+    return {
+        "file": contents.name,
+        "format": _format(contents),
+        "sha256": contents.sha256,
+        "trace": _trace(contents.signal) if isinstance(contents.signal, Trace) else None,
+        "peak_list": _listed(contents.signal) if isinstance(contents.signal, ListedPeaks) else None,
+        "scans": _scans(contents.scans) if contents.scans is not None else None,
+        "cautions": [{"level": one.level, "code": one.code, "text": one.text} for one in in_order(contents.cautions)],
+        "refused": [str(error) for error in contents.refused],
+    }
+
+
+def contents_lines(contents: FileContents) -> tuple[str, ...]:
+    """The same as lines to print, wording from `reports/file_contents.toml`."""
+    return tuple(_lines(contents))
+
+
+def _lines(contents: FileContents) -> Iterator[str]:
+    words = tomllib.loads(files("cutbook.reports").joinpath("file_contents.toml").read_text(encoding="utf-8"))
+    record = contents_record(contents)
+    yield words["head"].format(file=printable(contents.name), format=record["format"])
+    for kind in ("trace", "peak_list", "scans"):
+        facts = record[kind]
+        if facts is None:
+            continue
+        filled = {key: words["unknown"][key] if value in (None, "") else value for key, value in facts.items()}
+        yield words[kind].format(**filled)
+        if kind == "trace" and facts["stored_peaks"]:
+            yield words["stored_peaks"].format(**filled)
+        yield words["use"][kind]
+    for one in record["cautions"]:
+        yield f"  {one['level']}: {one['text']}"
+    for line in record["refused"]:
+        yield words["refused"].format(line=line)
+
+
+def _format(contents: FileContents) -> str:
+    one = contents.signal or contents.scans
+    stated = str(one.step.settings.get("format", "")) if one is not None else ""
+    sheet = one.step.settings.get("sheet") if one is not None else None
+    return f"{stated}, sheet {printable(sheet)}" if sheet else stated
+
+
+def _trace(trace: Trace) -> dict[str, Any]:
+    return {
+        "points": len(trace.time_min),
+        "start_min": round(float(trace.time_min[0]), 4),
+        "end_min": round(float(trace.time_min[-1]), 4),
+        "per_second": float(f"{1.0 / (60.0 * trace.interval_min):.4g}"),
+        "unit": printable(trace.signal_unit, 40),
+        "detector": trace.detector,
+        "low": float(f"{trace.signal.min():.5g}"),
+        "high": float(f"{trace.signal.max():.5g}"),
+        "stored_peaks": len(trace.stored_peaks),
+    }
+
+
+def _listed(listed: ListedPeaks) -> dict[str, Any]:
+    apexes = [peak.apex_min for peak in listed.peaks if peak.apex_min is not None]
+    return {
+        "peaks": len(listed.peaks),
+        "start_min": round(min(apexes), 4),
+        "end_min": round(max(apexes), 4),
+        "area": float(f"{sum(peak.area or 0.0 for peak in listed.peaks):.6g}"),
+        "unit": printable(listed.area_unit, 40),
+        "named": sum(bool(peak.name) for peak in listed.peaks),
+        "detector": listed.detector,
+    }
+
+
+def _scans(scans: ScanSeries) -> dict[str, Any]:
+    filled = len(scans.mz) > 0
+    return {
+        "scans": len(scans),
+        "start_min": round(float(scans.time_min[0]), 4),
+        "end_min": round(float(scans.time_min[-1]), 4),
+        "ions": len(scans.mz),
+        "kind": scans.kind,
+        "mz_low": round(float(scans.mz.min()), 2) if filled else None,
+        "mz_high": round(float(scans.mz.max()), 2) if filled else None,
+    }

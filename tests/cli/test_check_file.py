@@ -1,0 +1,94 @@
+"""`cutbook check FILE`: what a lone file is and what it can be used for."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+from scan_files import andi_ms, mzml, mzxml, some_scans
+
+from cutbook.cli.main import main
+
+SOME = some_scans()
+TRACE = "\n".join(["time (min)\tFID (pA)", *(f"{n / 100:.2f}\t{10 + n % 7}" for n in range(300))])
+
+
+def call(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def told(tmp_path, content, name="file", *words):
+    path = tmp_path / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    before = path.read_bytes()
+    done = call("check", path, *words)
+    assert path.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [path]
+    return done
+
+
+def test_a_text_trace_is_described(tmp_path):
+    done = told(tmp_path, TRACE, "oil.txt")
+    assert done.exit_code == 0
+    assert done.output == (
+        "oil.txt: text columns\n"
+        "  a trace: 300 points, 0.0 to 2.99 min, 1.667 a second; signal 10.0 to 16.0 (pA); detector FID\n"
+        "  usable as sample, ladder or blank in a [[trace]] entry of run.toml\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("content", "head"),
+    [(mzml(*SOME), "run: mzML"), (mzxml(*SOME), "run: mzXML"), (andi_ms(*SOME), "run: ANDI")],
+)
+def test_mass_spectra_are_described_with_scans_and_mass_range(tmp_path, content, head):
+    done = told(tmp_path, content, "run")
+    assert done.exit_code == 0
+    lines = done.output.splitlines()
+    assert lines[0] == head
+    low = min(mz.min() for mz, _ in SOME[1] if len(mz))
+    high = max(mz.max() for mz, _ in SOME[1] if len(mz))
+    assert f"  mass spectra: 150 scans, 2.0 to 3.2417 min, 2980 ions, m/z {low:.1f} to {high:.1f} (centroid)" in lines
+    assert "detector MS" in lines[1]
+
+
+def test_spectra_without_a_usable_trace_are_still_described(tmp_path):
+    times, scans = SOME
+    done = told(tmp_path, mzml(times[:20], scans[:20]), "short")
+    assert done.exit_code == 0
+    assert "  not to be had from it: short: found 20 points; expected at least 100. Is this the whole trace?" in (
+        done.output.splitlines()
+    )
+
+
+def test_a_list_of_peaks_is_described(tmp_path):
+    done = told(tmp_path, "RT (min)\tArea\tName\n1.5\t10\ttoluene\n2.5\t20\t\n", "list.txt")
+    assert done.exit_code == 0
+    assert "  a list of 2 peaks, 1.5 to 2.5 min, area 30.0 in all (no unit stated); 1 with a name" in done.output
+    assert "not as blank" in done.output
+
+
+def test_json_has_the_same(tmp_path):
+    done = told(tmp_path, mzml(*SOME), "run", "--json")
+    (record,) = json.loads(done.output)
+    assert record["format"] == "mzML"
+    assert record["scans"]["scans"] == 150
+    assert record["trace"]["points"] == 150
+    assert record["peak_list"] is None
+
+
+@pytest.mark.parametrize(
+    "content", [b"%PDF-1.7\n%\xe2\xe3", b"\x89PNG\r\n\x1a\n\x00", b"<html>", b"words\nand words\n"]
+)
+def test_what_cannot_be_read_is_one_line_and_exit_1(tmp_path, content):
+    done = told(tmp_path, content)
+    assert done.exit_code == 1
+    assert done.stderr.count("\n") == 1
+    assert done.stderr.startswith("file: found ")
+
+
+def test_folders_and_files_may_stand_side_by_side(tmp_path):
+    (tmp_path / "oil.txt").write_text(TRACE, encoding="utf-8")
+    done = call("check", tmp_path / "oil.txt", tmp_path / "nothing")
+    assert done.exit_code == 1
+    assert "oil.txt: text columns" in done.stdout
+    assert "no such folder" in done.stderr
