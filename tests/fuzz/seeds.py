@@ -1,0 +1,118 @@
+"""Small good files to begin from, in every form that the importers know."""
+
+import sys
+import zipfile
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE), str(HERE.parent / "importers")]
+
+import test_jcamp_dx as jcamp  # noqa: E402
+from scan_files import andi_ms, mzml, mzxml, some_scans, zipped  # noqa: E402
+from targets import WORKBOOK_PARTS  # noqa: E402
+from test_andi import andi  # noqa: E402
+from test_peak_list import text as peak_list  # noqa: E402
+from test_workbook_columns import book  # noqa: E402
+
+ROOT = HERE.parents[1]
+POINTS = np.arange(110)
+SIGNAL = np.round(10 + 50 * np.exp(-0.5 * ((POINTS - 50) / 4.0) ** 2) + 0.01 * np.sin(POINTS * 1.7), 3)
+TIMES, SCANS = some_scans(9)
+FEW = [(mz[:3], intensity[:3]) for mz, intensity in SCANS]
+
+
+def columns(head="time (min)\tsignal (pA)", mark="\t", comma=False, end="\n", factor=0.01):
+    rows = [f"{n * factor:.3f}{mark}{y:.3f}" for n, y in zip(POINTS, SIGNAL, strict=True)]
+    if comma:
+        rows = [row.replace(".", ",") for row in rows]
+    return end.join([head.replace("\t", mark), *rows, ""])
+
+
+def workbook_part_seed():
+    content = book([[float(n) / 100, float(y)] for n, y in zip(POINTS, SIGNAL, strict=True)])
+    with zipfile.ZipFile(BytesIO(content)) as archive:
+        names = archive.namelist()
+        return b"\0\0PART\0\0".join(archive.read(name) if name in names else b"" for name in WORKBOOK_PARTS)
+
+
+def seeds():
+    """Name of a target to its good inputs."""
+    netcdf = [
+        andi(SIGNAL), andi(SIGNAL, "i2", version=2), andi_ms(TIMES, FEW), andi_ms(TIMES, FEW, "i2", "i4", scale=(0.1, 2.0)),
+        andi_ms(TIMES, FEW, reverse=True, total=False, gap=1),
+    ]  # fmt: skip
+    of_mzml = [
+        mzml(TIMES, FEW), mzml(TIMES, FEW, 32, False, group=True, seconds=True),
+        mzml(POINTS / 60, [(np.empty(0), np.empty(0))] * 110, spectra=False), mzml(TIMES, FEW, "i32", index=True),
+    ]  # fmt: skip
+    of_mzxml = [mzxml(TIMES, FEW), mzxml(TIMES, FEW, 64, False, minutes=True), mzxml(TIMES, FEW, nested=True)]
+    of_jcamp = [
+        one.encode()
+        for one in (
+            jcamp.chromatogram(signal=(SIGNAL * 100).astype(int)), jcamp.scans(6), jcamp.pages(6),
+            jcamp.chromatogram(signal=(SIGNAL * 100).astype(int), falling=True) * 2,
+        )
+    ]  # fmt: skip
+    of_text = [
+        one if isinstance(one, bytes) else one.encode()
+        for one in (
+            columns(), columns("Zeit [s];Signal [mV]", ";", comma=True, factor=0.6), columns(mark=",", end="\r\n"),
+            columns("", "  "), "# remark\n" + columns() + "# end\n", columns().encode("utf-16"), peak_list(), peak_list(";"),
+        )
+    ]  # fmt: skip
+    of_book = [book([[float(n) / 100, float(y)] for n, y in zip(POINTS, SIGNAL, strict=True)])]
+    sheets = [path.read_bytes() for path in sorted((ROOT / "examples").glob("*/run.toml"))]
+    sheets.append((ROOT / "reports" / "run_sheet_template.toml").read_bytes())
+    methods = [path.read_bytes() for path in sorted((ROOT / "examples").glob("*/method.toml"))]
+    methods.append(b'[integration.noise]\n[cuts]\nheadline_boiling = "x"\n[ladder.known_peak]\ncarbon = 3\n')
+    every = [*netcdf, *of_mzml, *of_mzxml, *of_jcamp, *of_text, *of_book]
+    return {
+        "by-content": [*every, zipped(of_mzml[0]), zipped(of_text[0])],
+        "andi": netcdf,
+        "mzml": of_mzml,
+        "mzxml": of_mzxml,
+        "jcamp-dx": of_jcamp,
+        "text": of_text,
+        "workbook": of_book,
+        "workbook-parts": [workbook_part_seed()],
+        "run-sheet": sheets,
+        "settings": methods,
+        "quantities": ["812.4 ± 0.5 g".encode(), b"25,00 mL", b"0.12 +/- 0.01 kPa", "455 °C".encode(), b"1e3 m3"],
+    }
+
+
+WORDS = {
+    "andi": ["ordinate_values", "actual_sampling_interval", "scan_index", "point_count", "mass_values", "scale_factor"],
+    "mzml": [
+        "MS:1000514",
+        "MS:1000574",
+        "MS:1002312",
+        "UO:0000010",
+        "<!DOCTYPE",
+        "<!ENTITY",
+        "defaultArrayLength",
+        "nan",
+    ],
+    "mzxml": ["peaksCount", "retentionTime", "PT1S", "zlib", "<!DOCTYPE", "compressionType"],
+    "jcamp-dx": [
+        "##XYDATA=",
+        "(X++(Y..Y))",
+        "##NTUPLES=",
+        "##PAGE=",
+        "##END=",
+        "##NPOINTS=",
+        "@",
+        "J",
+        "S",
+        "%",
+        "##BLOCKS=",
+    ],
+    "text": ["time (s)", "Area", "RT (min)", "\\x09", ";", ",", "1e400", "nan", "'", "\\xff\\xfe"],
+    "workbook-parts": ["<row r=", "<c r=", "<f>", 't=\\"s\\"', 't=\\"d\\"', "<!DOCTYPE", "XFD1048576"],
+    "run-sheet": ["[[trace]]", "[[feed]]", "file =", '\\"../\\"', "/etc/passwd", "\\\\u0000", "inf", "nan", "1e999"],
+    "settings": ["[integration", "[cuts]", "[response]", "known =", "inf", "nan"],
+    "quantities": ["±", "+/-", "g", "°C", "%", "e99999", "nan"],
+}

@@ -1,0 +1,163 @@
+"""What is fuzzed: every importer, the run sheet and the settings; what each must do with any bytes at all.
+
+A target takes bytes and returns nothing. It may refuse them with an InputError whose message is whole lines, one a
+fault; whatever else is raised is a bug.
+"""
+
+import hashlib
+import io
+import socket
+import tempfile
+import zipfile
+from pathlib import Path
+
+import numpy as np
+
+from cutbook.importers import andi, jcamp_dx, mzml, mzxml, text_columns, workbook_columns
+from cutbook.importers.packed_file import DamagedError, unpacked
+from cutbook.importers.recognise import ScanImporter, importer_of
+from cutbook.importers.run_sheet import read_run
+from cutbook.importers.trace_file import TraceFile
+from cutbook.model.errors import InputError
+from cutbook.model.run import TraceEntry
+from cutbook.model.scans import ScanSeries
+from cutbook.model.trace import ListedPeaks, Trace
+from cutbook.model.units import parse_factor, parse_quantity
+from cutbook.workup.read_method import read_method
+
+ENTRY = TraceEntry(file="input", place="[[trace]] 1", role="sample")
+
+
+def _no_network(*args, **kwargs):
+    raise AssertionError("a look-up on the network")
+
+
+socket.getaddrinfo = _no_network
+socket.socket.connect = _no_network
+
+
+def _file(content):
+    return TraceFile("input", content, hashlib.sha256(content).hexdigest())
+
+
+def _sound(found):
+    """What was read must be fit for use: finite, rising, of one length."""
+    if isinstance(found, Trace):
+        assert np.isfinite(found.signal).all()
+        assert (np.diff(found.time_min) > 0).all()
+    elif isinstance(found, ListedPeaks):
+        assert all(np.isfinite([peak.apex_min, peak.area]).all() for peak in found.peaks)
+    else:
+        assert isinstance(found, ScanSeries)
+        assert np.isfinite(found.total).all()
+        assert np.isfinite(found.intensity).all()
+
+
+def _tried(read, *arguments):
+    try:
+        found = read(*arguments)
+    except InputError as refused:
+        assert refused.faults
+        for fault in refused.faults:
+            line = fault.line()
+            assert line.isprintable(), line
+            assert len(line) < 2500
+    else:
+        _sound(found)
+
+
+def _read_all(importer, file):
+    _tried(importer.read, file, ENTRY)
+    if isinstance(importer, ScanImporter):
+        _tried(importer.read_scans, file)
+
+
+def by_content(content):
+    """As `cutbook check FILE` and a run do it: packed or not, by its first bytes."""
+    if content.startswith(b"\x1f\x8b"):
+        try:
+            content = unpacked(content, 2**20)
+        except DamagedError as refused:
+            assert "\n" not in str(refused)
+            return
+    file = _file(content or b" ")
+    try:
+        importer = importer_of(file)
+    except InputError as refused:
+        assert "\n" not in str(refused)
+        return
+    _read_all(importer, file)
+
+
+def _of(importer):
+    def target(content):
+        _read_all(importer, _file(content))
+
+    return target
+
+
+def workbook_parts(content):
+    """A workbook whose sheet, strings and styles are the input, since no chance finds the checksums of an archive."""
+    parts = content.split(b"\0\0PART\0\0")
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
+        for name, part in zip(WORKBOOK_PARTS, [*parts, *([b""] * len(WORKBOOK_PARTS))], strict=False):
+            archive.writestr(name, part)
+    _read_all(workbook_columns, _file(buffer.getvalue()))
+
+
+WORKBOOK_PARTS = (
+    "xl/worksheets/sheet1.xml", "xl/sharedStrings.xml", "xl/workbook.xml", "xl/styles.xml", "[Content_Types].xml",
+    "_rels/.rels", "xl/_rels/workbook.xml.rels",
+)  # fmt: skip
+
+_FOLDER = Path(tempfile.mkdtemp(prefix="fuzz-", dir="/dev/shm" if Path("/dev/shm").is_dir() else None))
+(_FOLDER / "traces").mkdir()
+(_FOLDER / "traces" / "oil.csv").write_text("time (min)\tFID\n", encoding="utf-8")
+
+
+def run_sheet(content):
+    (_FOLDER / "run.toml").write_bytes(content)
+    try:
+        run = read_run(_FOLDER)
+    except InputError as refused:
+        for fault in refused.faults:
+            assert fault.line().isprintable()
+    else:
+        for entry in run.traces:
+            for name in (entry.file, entry.ladder, entry.blank):
+                assert (_FOLDER / name).resolve().is_relative_to(_FOLDER.resolve())
+
+
+def settings(content):
+    (_FOLDER / "method.toml").write_bytes(content)
+    try:
+        read_method(_FOLDER)
+    except InputError as refused:
+        for fault in refused.faults:
+            assert fault.line().isprintable()
+
+
+def quantities(content):
+    text = content.decode("utf-8", "replace")
+    for dimension in ("mass", "volume", "temperature", "pressure", "fraction", "time", "density"):
+        try:
+            parse_quantity(text, dimension, "run.toml", "x")
+        except InputError as refused:
+            assert all(fault.line().isprintable() for fault in refused.faults)
+    parse_factor(text)
+
+
+TARGETS = {
+    "by-content": by_content,
+    "andi": _of(andi),
+    "mzml": _of(mzml),
+    "mzxml": _of(mzxml),
+    "jcamp-dx": _of(jcamp_dx),
+    "text": _of(text_columns),
+    "workbook": _of(workbook_columns),
+    "workbook-parts": workbook_parts,
+    "run-sheet": run_sheet,
+    "settings": settings,
+    "quantities": quantities,
+}
