@@ -2,9 +2,13 @@
 
 import time
 
+import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from cutbook.importers.text_table import find_table
+from cutbook.importers.decimal_marks import Marks, numbers
+from cutbook.importers.text_table import delimiter_of, table_of_lines, table_of_text, text_of
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.errors import TraceError
 
@@ -12,8 +16,13 @@ ROWS = [f"{n / 100:.2f};{n % 7}.5" for n in range(300)]
 
 
 def found(*lines, encoding="utf-8", end="\n"):
-    content = end.join(lines).encode(encoding)
-    return find_table(TraceFile("trace.txt", content, "0" * 64))
+    return line_by_line(TraceFile("trace.txt", end.join(lines).encode(encoding), "0" * 64))
+
+
+def line_by_line(file):
+    text, encoding = text_of(file)
+    every = text.split("\n")
+    return table_of_lines(file, every, delimiter_of(every), encoding)
 
 
 def refusal(*lines):
@@ -141,7 +150,7 @@ def test_every_usual_encoding_is_read(encoding):
 def test_utf16_that_ends_within_a_character_is_refused():
     content = "\n".join(ROWS).encode("utf-16")[:-1]
     with pytest.raises(TraceError, match="found no utf-16 text; expected text throughout. Was the file cut short"):
-        find_table(TraceFile("trace.txt", content, ""))
+        line_by_line(TraceFile("trace.txt", content, ""))
 
 
 def test_binary_within_text_is_refused():
@@ -167,3 +176,61 @@ def test_a_line_of_any_length_costs_no_more_than_its_length(line):
     except TraceError as refused:
         assert len(str(refused)) < 1000
     assert time.perf_counter() - began < 5.0  # linear takes hundredths of a second, square would take hours
+
+
+def at_once(*lines, end="\n"):
+    file = TraceFile("trace.txt", end.join(lines).encode(), "0" * 64)
+    return table_of_text(file, *text_of(file))
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(0, 1e6), st.floats(-1e9, 1e9)), min_size=2, max_size=60),
+    st.sampled_from(["\t", ";", ",", "|", " ", "   "]),
+    st.sampled_from(["{:.5f}", "{:.4f}", "{:.6e}", "{!r}"]),
+    st.booleans(),
+    st.sampled_from(["\n", "\r\n", "\r"]),
+)
+def test_a_clean_table_gives_the_same_numbers_at_once_as_line_by_line(pairs, mark, form, heading, end):
+    rows = [mark.join(form.format(value) for value in pair) for pair in pairs]
+    lines = [*(["time" + mark + "signal"] if heading else []), *rows, ""]
+    once, slow = at_once(*lines, end=end), found(*lines, end=end)
+    assert (once.headings, once.heading_line, once.width) == (slow.headings, slow.heading_line, slow.width)
+    assert list(once.lines) == list(slow.lines)
+    if once.values is not None:
+        file = TraceFile("trace.txt", b"", "")
+        for at in range(2):
+            column = [row[at].strip() for row in slow.rows]
+            assert np.array_equal(once.values[:, at], numbers(file, "x", column, Marks("."), slow.lines))
+    else:
+        assert once.rows == slow.rows
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda rows: [*rows[:50], "# remark", *rows[50:]],
+        lambda rows: [*rows[:50], "", *rows[50:]],
+        lambda rows: [row.replace(".", ",") for row in rows],
+        lambda rows: [*rows, "Total 17"],
+        lambda rows: ["1.5;2.5", "time;signal", *rows],
+        lambda rows: [row.replace("0.50;", "nan;") for row in rows],
+        lambda rows: [f"{n + 1}.{n % 900 + 100};{n}" for n in range(300)],
+    ],
+    ids=["remark", "blank", "commas", "sum", "two tables", "nan", "open point"],
+)
+def test_what_is_not_clean_is_taken_line_by_line(change):
+    try:
+        table = at_once(*change(ROWS))
+    except TraceError:
+        return
+    assert table.values is None
+
+
+@pytest.mark.parametrize("spoilt", ["1.0;;", "1.0", "1.0;2.0;3.0", "1.0.0;2.0", "--1;2.0"])
+def test_a_spoilt_row_never_shifts_the_others(spoilt):
+    try:
+        table = at_once(*ROWS[:150], spoilt, *ROWS[150:])
+    except TraceError:
+        return
+    assert table.values is None

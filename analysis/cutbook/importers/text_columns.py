@@ -8,9 +8,9 @@ from collections.abc import Callable, Mapping
 import numpy as np
 
 from cutbook.importers.column_headings import Columns, choose_columns
-from cutbook.importers.decimal_marks import decide_marks, numbers
+from cutbook.importers.decimal_marks import Marks, decide_marks, numbers
 from cutbook.importers.peak_list import peak_list_layout, read_peak_list
-from cutbook.importers.text_table import TextTable, delimiter_of, lines_of, table_of_lines
+from cutbook.importers.text_table import TextTable, table_of_text, text_of
 from cutbook.importers.time_unit import units_in_a_minute
 from cutbook.importers.trace_checks import agreed_detector, check_trace, detector_named
 from cutbook.importers.trace_file import TraceFile
@@ -23,6 +23,7 @@ from cutbook.model.trace import Floats, ListedPeaks, Trace
 # without a unit, times are taken as minutes only up to four hours and with at most 6 s between samples
 _LONGEST_MIN = 240.0
 _COARSEST_MIN = 0.1
+_LIST_HEAD = 100_000  # characters in which the headings of a list of peaks are looked for
 _MARKUP = re.compile(rb"\x89(?:HDF|PNG)|\s*(?:<[?!a-zA-Z]|##\s*[A-Za-z][\w .]*=|\{\\rtf|%PDF)")
 
 
@@ -57,11 +58,12 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace | ListedPeaks:
     -----
     Where no unit stands with the times they are taken as minutes if they end within 240, with a caution.
     """
-    lines, encoding = lines_of(file)
-    if (layout := peak_list_layout(lines)) is not None:
+    text, encoding = text_of(file)
+    head = text[:_LIST_HEAD].split("\n")
+    if (layout := peak_list_layout(head)) is not None:
         told: dict[str, object] = {"format": "peak list", "encoding": encoding}
-        return read_peak_list(file, lines, layout, entry, told, lambda at: f"line {at + 1}")
-    table = table_of_lines(file, lines, delimiter_of(lines), encoding)
+        return read_peak_list(file, text.split("\n"), layout, entry, told, lambda at: f"line {at + 1}")
+    table = table_of_text(file, text, encoding)
     _refuse_doubtful_commas(file, table)
     shown = {"\t": "tab", " ": "blanks"}.get(table.delimiter, table.delimiter)
     how = {"format": "text columns", "encoding": table.encoding, "delimiter": shown}
@@ -86,12 +88,16 @@ def trace_of_table(
     """
     chosen = choose_columns(file, table.headings, table.heading_line, table.width, entry.columns)
     names = [_name(table, at) for at in (chosen.time, chosen.signal)]
-    cells = [[row[at].strip() for row in table.rows] for at in (chosen.time, chosen.signal)]
-    marks = decide_marks(file, names, *cells)
-    times, signal = (
-        numbers(file, name, column, written, table.lines)
-        for name, column, written in zip(names, cells, marks, strict=True)
-    )
+    if table.values is not None:
+        marks = (Marks("."), Marks("."))
+        times, signal = (table.values[:, at].copy() for at in (chosen.time, chosen.signal))
+    else:
+        cells = [[row[at].strip() for row in table.rows] for at in (chosen.time, chosen.signal)]
+        marks = decide_marks(file, names, *cells)
+        times, signal = (
+            numbers(file, name, column, written, table.lines)
+            for name, column, written in zip(names, cells, marks, strict=True)
+        )
     time_min, doubts = _in_minutes(file, names[0], times, chosen)
     checked = check_trace(entry, time_min, signal, place)
     detector, differs = agreed_detector(entry, detector_named(names[1]))
@@ -120,7 +126,12 @@ def _name(table: TextTable, column: int) -> str:
 
 def _refuse_doubtful_commas(file: TraceFile, table: TextTable) -> None:
     """Refuse rows such as "12,345" or "0,5,12,3", where a comma may part cells or decimals."""
-    if table.delimiter != "," or table.headings or any("." in cell for row in table.rows for cell in row):
+    if (
+        table.values is not None
+        or table.delimiter != ","
+        or table.headings
+        or any("." in cell for row in table.rows for cell in row)
+    ):
         return
     seconds = [row[1] for row in table.rows if table.width == 2]
     # whole numbers in two columns are plain only when the first rises and none is written like decimals

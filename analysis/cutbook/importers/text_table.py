@@ -10,12 +10,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from cutbook.importers.column_headings import is_unit, read_heading
+from cutbook.importers.plain_numbers import plain_numbers
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.errors import TraceError
+from cutbook.model.trace import Floats
 
 MAX_TEXT_MIB = 64  # a million rows of two columns are 20 MB; lists of cells take some ten times the file
 _SAMPLE = 400  # rows looked at to tell the delimiter
 _LONGEST_HEADING = 5000  # characters in a line of headings
+_PLAIN_HEAD = 40_000  # characters from which the delimiter of a clean table is told
 _LARGE = 100  # rows from which a second table may be a second trace
 _BYTE_ORDER_MARKS = (  # the longer before the shorter that begins alike
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -33,7 +36,8 @@ class TextTable:
 
     delimiter : what separates cells; " " stands for runs of blanks.
     headings : one a column, () when it has none. heading_line : where they stand, 0 when nowhere.
-    rows : cells as text, `width` in each. lines : the line number of each row, from 1.
+    rows : cells as text, `width` in each; empty where `values` holds the numbers of all columns, shape (n, width).
+    lines : the line number of each row, from 1.
     """
 
     encoding: str
@@ -42,11 +46,16 @@ class TextTable:
     heading_line: int
     width: int
     rows: list[list[str]]
-    lines: list[int]
+    lines: Sequence[int]
+    values: Floats | None = None
 
 
-def find_table(file: TraceFile) -> TextTable:
+def table_of_text(file: TraceFile, text: str, encoding: str) -> TextTable:
     """Find the largest table of numbers, its delimiter and its headings.
+
+    Parameters
+    ----------
+    file : for messages. text, encoding : of `text_of`.
 
     Raises
     ------
@@ -58,19 +67,27 @@ def find_table(file: TraceFile) -> TextTable:
     A row is a line whose first cell is a number. Between rows that continue each other only blank lines, comments
     (#, %, !, //) and the headings again may stand; anything else is refused, so that no row is lost unnoticed.
     """
-    lines, encoding = lines_of(file)
-    return table_of_lines(file, lines, delimiter_of(lines), encoding)
+    head = text[:_PLAIN_HEAD].split("\n")
+    delimiter = delimiter_of(head[:-1] or head)
+    plain = plain_numbers(text, delimiter, _is_row(delimiter), _cells)
+    if plain is not None:
+        count, width = plain.values.shape
+        headings, heading_line = _headings(head, plain.first, delimiter, width)
+        lines = range(plain.first + 1, plain.first + 1 + count)
+        return TextTable(encoding, delimiter, headings, heading_line, width, [], lines, plain.values)
+    every = text.split("\n")
+    return table_of_lines(file, every, delimiter_of(every), encoding)
 
 
-def lines_of(file: TraceFile) -> tuple[list[str], str]:
-    """The lines of a text file and its encoding."""
+def text_of(file: TraceFile) -> tuple[str, str]:
+    """The text of a file with "\\n" at the end of lines, and its encoding."""
     text, encoding = _decoded(file)
-    # not splitlines(): it also breaks at form feeds and separators that editors do not count as lines
-    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), encoding
+    # only what editors count as the end of a line: no form feeds and separators
+    return text.replace("\r\n", "\n").replace("\r", "\n"), encoding
 
 
 def table_of_lines(file: TraceFile, lines: Sequence[str], delimiter: str, encoding: str) -> TextTable:
-    """The same in lines whose delimiter is known."""
+    """The same line by line, where the delimiter is known."""
     blocks = _blocks(lines, delimiter)
     largest = max(range(len(blocks)), key=lambda number: len(blocks[number]), default=-1)
     if largest < 0 or len(blocks[largest]) < _LARGE:
