@@ -127,6 +127,7 @@ def test_several_runs_side_by_side_and_one_that_is_wrong(film, tmp_path):
     assert done.stderr == (
         f"{bad}: traces/Öl.csv: found no table of numbers; expected columns of time and signal. Export the trace as "
         "text columns\n"
+        f"1 of 2 runs was not worked up: {bad}\n"
     )
 
 

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
 import click
 
-from cutbook.cli.faults import WRONG_INPUT, fault_lines, guarded
-from cutbook.cli.workup import Job, work_up_folder
+from cutbook.cli.faults import guarded
+from cutbook.cli.job import Job
+from cutbook.cli.workup import arrivals, tell
+
+SIDE_BY_SIDE = 2
+"""Three small runs gain nothing from more processes."""
 
 
 @click.command()
@@ -18,14 +23,5 @@ def demo(folder: Path) -> None:
     """Write the example runs into FOLDER (cutbook-demo) and work them up; runs that are there already are kept."""
     from cutbook.importers.example_runs import write_examples
 
-    failed = False
-    for run in write_examples(folder):
-        done = work_up_folder(Job(run, run / "results", None, "point", False))
-        for line in done.lines:
-            click.echo(line)
-        if done.error is not None:
-            failed = True
-            for line in fault_lines(done.error, str(run)):
-                click.echo(line, err=True)
-    if failed:
-        sys.exit(WRONG_INPUT)
+    todo = [Job(run, run / "results") for run in write_examples(folder)]
+    sys.exit(tell(todo, arrivals(todo, min(SIDE_BY_SIDE, os.cpu_count() or 1))))

@@ -2,38 +2,19 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 import click
 
-from cutbook.cli.faults import WRONG_INPUT, as_json, error_record, fault_lines, guarded
-from cutbook.model.errors import CutbookError
+from cutbook.cli.faults import OWN_FAULT, TRACEBACK, WRONG_INPUT, as_json, error_record, fault_lines, guarded
+from cutbook.cli.job import Done, Job, work_up_folder
+from cutbook.cli.progress import counted, status
 
-
-@dataclass(frozen=True)
-class Job:
-    """One run folder to work up, and where its results go."""
-
-    folder: Path
-    out: Path
-    settings: Path | None
-    decimal: str
-    pdf: bool
-
-
-@dataclass(frozen=True)
-class Done:
-    """What came of a job: lines to print and the same as plain values, or the error."""
-
-    job: Job
-    lines: tuple[str, ...] = ()
-    record: dict[str, Any] = field(default_factory=dict)
-    error: CutbookError | None = None
+NAMED_AT_THE_END = 20
 
 
 @click.command()
@@ -42,6 +23,10 @@ class Done:
               help="Results folder; with several FOLDERs, where each gets one. FOLDER/results otherwise.")  # fmt: skip
 @click.option("--settings", type=click.Path(path_type=Path), help="Settings file in place of FOLDER/method.toml.")
 @click.option("--jobs", type=click.IntRange(1, 64), default=1, show_default=True, help="Runs worked up side by side.")
+@click.option("--cluster", metavar="ADDRESS",
+              help="Work up on the workers of the Dask scheduler at ADDRESS (tcp://host:port). FOLDERs must lie on a "
+                   "file system that the workers share, under the same path. Needs the extra `cluster`.")  # fmt: skip
+@click.option("--fresh", is_flag=True, help="Work up anew even what has not changed since the results were made.")
 @click.option("--decimal", type=click.Choice(["point", "comma"]), default="point", show_default=True,
               help="Decimal sign in figures, page and peaks.csv.")  # fmt: skip
 @click.option("--pdf", is_flag=True, help="Also write report.pdf (needs the extra `pdf`).")
@@ -52,30 +37,25 @@ def workup(
     out: Path | None,
     settings: Path | None,
     jobs: int,
+    cluster: str | None,
+    fresh: bool,
     decimal: str,
     pdf: bool,
     json_wanted: bool,
 ) -> None:
-    """Work up each run FOLDER into FOLDER/results: results.json, workbook.xlsx, report.html, peaks.csv, figures."""
-    todo = [Job(folder, _out(folder, folders, out), settings, decimal, pdf) for folder in folders]
-    if len({job.out for job in todo}) < len(todo):
+    """Work up each run FOLDER into FOLDER/results: results.json, workbook.xlsx, report.html, peaks.csv, figures.
+
+    A FOLDER is left alone when its results are whole and nothing has changed since: run sheet, settings, instrument
+    files and the program itself are known by their content.
+    """
+    todo = [Job(folder, _out(folder, folders, out), settings, decimal, pdf, fresh) for folder in folders]
+    if len({os.path.realpath(job.out) for job in todo}) < len(todo):
         raise click.UsageError("two of the folders would write their results to the same place")
-    finished = []
-    for done in _all(todo, jobs, json_wanted):
-        finished.append(done)
-        if json_wanted:
-            continue
-        if done.error is not None:
-            for line in fault_lines(done.error, str(done.job.folder) if len(todo) > 1 else ""):
-                click.echo(line, err=True)
-        for line in done.lines:
-            click.echo(line)
-    if json_wanted:
-        records = [done.record if done.error is None else
-                   {"folder": str(done.job.folder), **error_record(done.error)} for done in finished]  # fmt: skip
-        click.echo(as_json(records))
-    if any(done.error is not None for done in finished):
-        sys.exit(WRONG_INPUT)
+    if cluster is not None:
+        from cutbook.cli.cluster import on_cluster
+
+        sys.exit(tell(todo, on_cluster(todo, cluster), json_wanted))
+    sys.exit(tell(todo, arrivals(todo, jobs), json_wanted))
 
 
 def _out(folder: Path, folders: tuple[Path, ...], out: Path | None) -> Path:
@@ -84,45 +64,78 @@ def _out(folder: Path, folders: tuple[Path, ...], out: Path | None) -> Path:
     return out if len(folders) == 1 else out / folder.resolve().name
 
 
-def _all(todo: list[Job], jobs: int, quiet: bool) -> Iterator[Done]:
-    """Every job in order, with a progress line on a terminal while it lasts."""
-    if jobs > 1 and len(todo) > 1:
-        with ProcessPoolExecutor(min(jobs, len(todo))) as pool:
-            yield from pool.map(work_up_folder, todo)
+def arrivals(todo: Sequence[Job], jobs: int) -> Iterator[tuple[int, Done]]:
+    """Work up jobs in this process or in so many others; number of each job and what came of it, as they end."""
+    if len(todo) == 1:
+        with status(str(todo[0].folder)) as told:
+            done = work_up_folder(todo[0], told)
+        yield 0, done
         return
-    for job in todo:
-        if quiet or not sys.stderr.isatty():
-            yield work_up_folder(job)
+    from cutbook.cli.batch import one_by_one, side_by_side
+
+    yield from side_by_side(todo, jobs) if jobs > 1 else one_by_one(todo)
+
+
+def tell(todo: Sequence[Job], arriving: Iterator[tuple[int, Done]], json_wanted: bool = False) -> int:
+    """Print what comes of jobs, in their order, and at the end which of many went wrong.
+
+    Returns
+    -------
+    int
+        The exit status: 0, 1 when an input was wrong, 3 when the program failed.
+    """
+    many = len(todo) > 1
+    records: list[dict[str, Any]] = []
+    bad: list[str] = []
+    exit_status = 0
+    if many and not json_wanted:
+        arriving = counted(arriving, len(todo))
+    for job, done in _in_order(todo, arriving):
+        if done.error is not None or done.broken:
+            bad.append(str(job.folder))
+            exit_status = max(exit_status, OWN_FAULT if done.error is None else WRONG_INPUT)
+        if json_wanted:
+            records.append(_record(job, done))
             continue
-        from rich.console import Console
-
-        with Console(stderr=True).status(f"{job.folder}") as status:
-            done = work_up_folder(job, lambda what, job=job: status.update(f"{job.folder}: {what}"))
-        yield done
-
-
-def work_up_folder(job: Job, told: Any = None) -> Done:
-    """Work up one folder and publish its results; errors of the input are returned, not raised."""
-    from cutbook.importers.run_sheet import read_run
-    from cutbook.reporting.numbers import OutputSettings
-    from cutbook.reporting.publish import publish
-    from cutbook.workup.read_method import read_method
-    from cutbook.workup.work_up import work_up
-
-    try:
-        findings = work_up(read_run(job.folder), read_method(job.folder, job.settings), told)
-        if told is not None:
-            told("workbook and page")
-        output = OutputSettings("comma" if job.decimal == "comma" else "point", job.pdf)
-        paths = publish(findings, job.out, output)
-    except CutbookError as error:
-        return Done(job, error=error)
-    from cutbook.reporting.summary import summary_lines, summary_record
-
-    record = {"folder": str(job.folder), **summary_record(findings), "files": [str(path) for path in paths.values()]}
-    return Done(job, (*summary_lines(findings, output), *_places(paths)), record)
+        for line in done.lines:
+            click.echo(line)
+        for line in _wrong(done, str(job.folder) if many else ""):
+            click.echo(line, err=True)
+    if json_wanted:
+        click.echo(as_json(records))
+    elif bad and many:
+        named = ", ".join(bad[:NAMED_AT_THE_END])
+        more = f" and {len(bad) - NAMED_AT_THE_END} more" if len(bad) > NAMED_AT_THE_END else ""
+        verb = "was" if len(bad) == 1 else "were"
+        click.echo(f"{len(bad)} of {len(todo)} runs {verb} not worked up: {named}{more}", err=True)
+    return exit_status
 
 
-def _places(paths: dict[str, Path]) -> Iterator[str]:
-    for name in ("report.html", "workbook.xlsx", "results.json"):
-        yield f"  {paths[name]}"
+def _in_order(todo: Sequence[Job], arriving: Iterator[tuple[int, Done]]) -> Iterator[tuple[Job, Done]]:
+    """What came early waits for those before it, so that the same command prints the same."""
+    early: dict[int, Done] = {}
+    due = 0
+    for number, done in arriving:
+        early[number] = done
+        while due in early:
+            yield todo[due], early.pop(due)
+            due += 1
+
+
+def _wrong(done: Done, where: str) -> list[str]:
+    if done.error is not None:
+        return fault_lines(done.error, where)
+    if done.broken:
+        told = f"a fault of the program: {done.broken}. Please report it; {TRACEBACK}=1 shows where it arose."
+        return [f"{where}: {told}" if where else told]
+    return []
+
+
+def _record(job: Job, done: Done) -> dict[str, Any]:
+    folder = {"folder": str(job.folder)}
+    if done.error is not None:
+        return folder | error_record(done.error)
+    if done.broken:
+        fault = {"code": "program", "file": None, "line": None, "message": done.broken, "hint": None}
+        return folder | {"error": fault, "faults": [fault]}
+    return done.record | folder  # on another machine the folder may have been called otherwise
