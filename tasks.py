@@ -83,7 +83,7 @@ def fuzz():
                                stderr=subprocess.STDOUT, text=True, errors="replace")  # fmt: skip
         print(f"{name}: {inputs} inputs, {'no crash' if ended.returncode == 0 else 'CRASHED'}", flush=True)
         if ended.returncode:
-            print(ended.stdout[-4000:], flush=True)
+            print("\n".join(ended.stdout.splitlines()[-25:]), flush=True)
         return ended.returncode
 
     with ThreadPoolExecutor(2) as pool:

@@ -123,9 +123,9 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
     one = chromatograms[chosen]
     place = f"chromatogram '{one.name}'"
     times, signal = _array(file, place, one, _TIMES, MOST_IONS), _array(file, place, one, _INTENSITY, MOST_IONS)
-    per_minute = _per_minute(file, place, next(a.terms[_TIMES][1] for a in one.arrays if _TIMES in a.terms))
-    if len(times) != len(signal):
+    if len(times) != len(signal) or not len(times):
         raise file.fault(place, f"{len(times)} times for {len(signal)} samples", "as many times as samples")
+    per_minute = _per_minute(file, place, next(a.terms[_TIMES][1] for a in one.arrays if _TIMES in a.terms))
     checked = check_trace(
         entry, times.astype(np.float64) / per_minute, signal.astype(np.float64), lambda at: f"{place}, point {at + 1}"
     )
