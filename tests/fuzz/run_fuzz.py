@@ -1,5 +1,6 @@
 """Fuzz one target, guided by coverage: python run_fuzz.py TARGET INPUTS. A crash is left in tests/fuzz/crashes."""
 
+import hashlib
 import sys
 from pathlib import Path
 
@@ -13,6 +14,20 @@ with atheris.instrument_imports(include=["cutbook"]):
     from targets import TARGETS
 
 from seeds import WORDS, seeds  # noqa: E402
+
+
+def keeping(target, crashes, last):
+    """The target; an input that crashes it is kept, and the one at hand is in `last` should it hang or be killed."""
+
+    def kept(content):
+        last.write_bytes(content)
+        try:
+            target(content)
+        except BaseException:
+            (crashes / hashlib.sha256(content).hexdigest()[:16]).write_bytes(content)
+            raise
+
+    return kept
 
 
 def main(name, inputs):
@@ -32,7 +47,7 @@ def main(name, inputs):
             f"-max_len={max(LARGEST, 2 * max(map(len, seeds()[name])))}", f"-artifact_prefix={crashes}/", f"-dict={words}", "-print_final_stats=1",
             "-verbosity=0" if inputs < 50_000 else "-verbosity=1", str(corpus),
         ],
-        TARGETS[name],
+        keeping(TARGETS[name], crashes, HERE / "corpus" / f"{name}.last"),
     )  # fmt: skip
     atheris.Fuzz()
 
