@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import binascii
 import zlib
 from typing import Any
@@ -32,7 +31,7 @@ def unpacked_numbers(
     """
     size = count * np.dtype(dtype).itemsize
     try:
-        raw = base64.b64decode(text)
+        raw = binascii.a2b_base64(text)
         if zipped:
             stream = zlib.decompressobj()  # held to the size that is declared, so that no bomb goes off
             raw = stream.decompress(raw, size + 1)

@@ -58,7 +58,8 @@ _ASKED = frozenset(
         *PACKINGS,
     }
 )
-_PARTS = ("cvParam", "binaryDataArray", "binary", "referenceableParamGroupRef", "precursorList")
+_VALUED = frozenset({_LEVEL, _TOTAL, _TIME, _TIMES})  # of the others it counts that they are there
+_FLAG = ("", "")
 
 
 def recognises(head: bytes) -> bool:
@@ -216,33 +217,32 @@ def _walk(file: TraceFile, reader: Any) -> Iterator[_Element]:
     groups: dict[str, dict[str, tuple[str, str]]] = {}
     numbers = {"spectrum": 0, "chromatogram": 0}
     for node in reader.elements():
-        space, _, tag = node.tag.rpartition("}")
-        space = f"{space}}}" if space else ""
-        term, array_tag, binary, reference, foreign = (space + name for name in _PARTS)
+        tag = node.tag.rpartition("}")[2]
         if tag == "referenceableParamGroup":
-            groups[node.get("id", "")] = {p.get("accession", ""): _valued(p) for p in node.iter(term)}
+            groups[node.get("id", "")] = {p.get("accession", ""): _valued(p) for p in node.iter("{*}cvParam")}
             continue
         default = whole_number(file, f"{tag} {numbers[tag] + 1}", node.get("defaultArrayLength", "0"))
         element = _Element(tag, node.get("id", ""), numbers[tag], default, {}, [])
         terms = element.terms
-        for part in node.iter(term, array_tag, binary, reference, foreign):
-            name = part.tag
-            if name == term:
-                accession = part.get("accession")
+        for part in node.iter():
+            accession = part.get("accession")
+            if accession is not None:  # most parts are terms, and most terms are not asked for
                 if accession in _ASKED and accession not in terms:
-                    terms[accession] = _valued(part)
-            elif name == array_tag:
+                    terms[accession] = _valued(part) if accession in _VALUED else _FLAG
+                continue
+            name = part.tag.rpartition("}")[2]
+            if name == "binaryDataArray":
                 length = part.get("arrayLength")
                 array = _Array({}, default if length is None else whole_number(file, element.name, length))
                 element.arrays.append(array)
                 terms = array.terms
-            elif name == binary:
+            elif name == "binary":
                 if element.arrays:
                     element.arrays[-1].text = part.text or ""
-            elif name == reference:
+            elif name == "referenceableParamGroupRef":
                 for accession, value in groups.get(part.get("ref", ""), {}).items():
                     terms.setdefault(accession, value)
-            else:
+            elif name == "precursorList":
                 terms = {}  # what belongs to a precursor is not the spectrum's own
         numbers[tag] += 1
         yield element
@@ -265,7 +265,7 @@ def _array(file: TraceFile, place: str, element: _Element, kind: str, most: int)
     if array.length > most:
         raise file.fault(place, f"{array.length:,} values, more than {MOST_IONS:,} in all", "a run of mass spectra")
     text = array.text
-    if not text.strip():
+    if not text or text.isspace():
         if array.length:
             raise file.fault(place, f"no {what} values where {array.length} are declared", "the values")
         return np.empty(0, np.float32)

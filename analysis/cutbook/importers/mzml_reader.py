@@ -45,7 +45,13 @@ class Reader(mzml.MzML):  # type: ignore[misc]
         self.reset()
         # no entities, no network, the parser's own limits on depth and length stay in force
         for _, node in etree.iterparse(
-            self._source, events=("end",), tag=WANTED, remove_comments=True, resolve_entities=False, no_network=True
+            self._source,
+            events=("end",),
+            tag=WANTED,
+            remove_comments=True,
+            remove_pis=True,
+            resolve_entities=False,
+            no_network=True,
         ):
             yield node
             node.clear()

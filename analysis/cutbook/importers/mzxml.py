@@ -104,7 +104,7 @@ def _elements(file: TraceFile) -> Iterator[Any]:
 
     try:
         for _, node in etree.iterparse(
-            io.BytesIO(file.content), events=("end",), tag=("{*}scan", "{*}dataProcessing"), remove_comments=True,
+            io.BytesIO(file.content), events=("end",), tag=("{*}scan", "{*}dataProcessing"), remove_comments=True, remove_pis=True,
             resolve_entities=False, no_network=True,
         ):  # fmt: skip
             yield node

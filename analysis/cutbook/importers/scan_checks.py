@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,18 +58,16 @@ def check_scans(file: TraceFile, read: ReadScans, place: Callable[[int], str]) -
     if not count:
         raise file.fault("", "no scans of full mass spectra", "a run of mass spectra", "Export the scans again")
     _check_times(file, read.time_min, place)
-    mz, intensity = read.mz, read.intensity
+    mz, intensity, sorted_scans = _in_order(file, read, place)
+    sums = _sums(intensity, read.starts, np.float64 if np.isnan(read.total).any() else np.float32)
     # one look at the extremes finds what is not finite, too: a comparison with NaN is false
-    if len(mz) and not (mz.min() > 0 and mz.max() < _LARGEST):
-        raise _bad_ion(file, read, ~((mz > 0) & (mz < _LARGEST)), mz, "m/z", "an m/z above 0", place)
-    if len(mz) and not (intensity.min() > -_LARGEST and intensity.max() < _LARGEST):
+    low, high = (float(intensity.min()), float(intensity.max())) if len(mz) else (0.0, 0.0)
+    if not (low > -_LARGEST and high < _LARGEST):
         bad = ~((intensity > -_LARGEST) & (intensity < _LARGEST))
         raise _bad_ion(file, read, bad, intensity, "intensity", "a finite intensity", place)
     doubts = list(read.left_out)
-    mz, intensity, sorted_scans = _sorted(mz, intensity, read.starts)
-    if len(mz) and intensity.min() < 0:
+    if low < 0:
         doubts.append(caution("scans.negative", file.name, count=int((intensity < 0).sum())))
-    sums = _sums(intensity, read.starts)
     differing = int((np.abs(read.total - sums) > _TOTAL_DIFFERS * np.maximum(np.abs(sums), 1.0)).sum())
     if differing > count // 100:
         doubts.append(caution("scans.total_differs", file.name, count=differing, of=count))
@@ -134,15 +133,24 @@ def _bad_ion(
     return file.fault(place(scan), f"{what} {values[ion]:.6g}{more}", expected, "Export the scans again")
 
 
-def _sorted(mz: Ions, intensity: Ions, starts: NDArray[np.int64]) -> tuple[Ions, Ions, int]:
+def _in_order(file: TraceFile, read: ReadScans, place: Callable[[int], str]) -> tuple[Ions, Ions, int]:
     """Ions by rising m/z within each scan, and how many scans had to be sorted."""
-    falls = np.diff(mz) < 0
+    mz, starts = read.mz, read.starts
+    if not len(mz):
+        return mz, read.intensity, 0
+    # where all rise within their scan, the first and last of each scan bound the rest
+    level = mz[1:] >= mz[:-1]
     inner = starts[1:-1]
-    falls[inner[(inner > 0) & (inner < len(mz))] - 1] = False  # from one scan to the next m/z may fall
-    if not falls.any():
-        return mz, intensity, 0
-    scans = np.unique(np.searchsorted(starts, np.flatnonzero(falls), side="right") - 1)
-    mz, intensity = mz.copy(), intensity.copy()
+    level[inner[(inner > 0) & (inner < len(mz))] - 1] = True  # from one scan to the next m/z may fall
+    in_order = bool(level.all())
+    ends = mz if not in_order else np.concatenate([mz[starts[:-1][np.diff(starts) > 0]], mz[starts[1:] - 1]])
+    if not (ends.min() > 0 and ends.max() < _LARGEST):
+        bad = ~((mz > 0) & (mz < _LARGEST))
+        raise _bad_ion(file, read, bad, mz, "m/z", "an m/z above 0", place)
+    if in_order:
+        return mz, read.intensity, 0
+    scans = np.unique(np.searchsorted(starts, np.flatnonzero(~level), side="right") - 1)
+    mz, intensity = mz.copy(), read.intensity.copy()
     for scan in scans:
         part = slice(starts[scan], starts[scan + 1])
         order = np.argsort(mz[part], kind="stable")
@@ -150,6 +158,11 @@ def _sorted(mz: Ions, intensity: Ions, starts: NDArray[np.int64]) -> tuple[Ions,
     return mz, intensity, len(scans)
 
 
-def _sums(intensity: Ions, starts: NDArray[np.int64]) -> Floats:
-    running = np.concatenate([[0.0], np.cumsum(intensity, dtype=np.float64)])
-    return np.asarray(running[starts[1:]] - running[starts[:-1]])
+def _sums(intensity: Ions, starts: NDArray[np.int64], precision: type[np.floating[Any]]) -> Floats:
+    """The intensities of each scan added up, at a precision of its own: to compare, 32 bits are enough."""
+    sums = np.zeros(len(starts) - 1)
+    filled = np.diff(starts) > 0
+    if filled.any():
+        with np.errstate(over="ignore", invalid="ignore"):  # what is not finite is refused by the scan that holds it
+            sums[filled] = np.add.reduceat(intensity, starts[:-1][filled], dtype=precision)
+    return sums
