@@ -104,8 +104,8 @@ def _elements(file: TraceFile) -> Iterator[Any]:
 
     try:
         for _, node in etree.iterparse(
-            io.BytesIO(file.content), events=("end",), tag=("{*}scan", "{*}dataProcessing"), remove_comments=True, remove_pis=True,
-            resolve_entities=False, no_network=True,
+            io.BytesIO(file.content), events=("end",), tag=("{*}scan", "{*}dataProcessing"),
+            remove_comments=True, remove_pis=True, resolve_entities=False, no_network=True,
         ):  # fmt: skip
             yield node
             node.clear()
