@@ -22,6 +22,7 @@ from cutbook.importers.jcamp_packed import MOST_VALUES
 from cutbook.importers.jcamp_tables import Block, Record, read_table
 from cutbook.importers.trace_file import TraceFile
 
+MOST_TABLES = 20_000  # three hours of scans at two a second
 _TABLES = {"XYDATA", "XYPOINTS", "PEAKTABLE", "DATATABLE"}
 # what is said of one table and of no later one
 _OF_ONE_TABLE = {
@@ -80,13 +81,14 @@ def read_blocks(file: TraceFile) -> tuple[Block, ...]:
     Raises
     ------
     TraceError
-        A table of unknown form or damaged, fewer or more points than ``##NPOINTS=`` says, or fewer blocks than
-        ``##BLOCKS=`` says.
+        More than 64 MiB, 2 million lines or 20,000 tables; a table of unknown form or damaged, fewer or more points
+        than ``##NPOINTS=`` says, or fewer blocks than ``##BLOCKS=`` says.
 
     Notes
     -----
     A missing ``##END=`` loses nothing: the next title, or the end of the file, ends the block as well.
     """
+    file.hold_to(64, 2_000_000, "Export the chromatogram alone, or the scans as mzML or ANDI")
     blocks: list[Block] = []
     links: list[_Link] = []
     scope = _Scope()
@@ -106,6 +108,8 @@ def read_blocks(file: TraceFile) -> tuple[Block, ...]:
         elif label == "ENDNTUPLES":
             scope.after_series()
         elif label in _TABLES:
+            if len(blocks) == MOST_TABLES:
+                raise file.fault(f"line {record.line}", f"more than {MOST_TABLES:,} tables", "a table a scan at most")
             block = read_table(file, record, scope.labels(), len(blocks) + 1, left)
             left -= len(block.x)
             blocks.append(block)

@@ -23,7 +23,7 @@ from cutbook.importers.trace_file import TraceFile
 from cutbook.model.errors import TraceError, printable
 from cutbook.model.trace import Floats, frozen_array
 
-MOST_VALUES = 20_000_000  # a day at 200 Hz; a few bytes of repeat counts could claim any number
+MOST_VALUES = 4_000_000  # ten hours of mass spectra; a few bytes of repeat counts could claim any number
 LARGEST = 1e100  # what is larger is damage; sums of these, and their products with a factor, stay finite
 LONGEST_NUMBER = 64  # characters; a double needs 24
 
@@ -45,6 +45,7 @@ _LETTERS = re.compile(r"[@A-DF-Za-df-s%]")
 _WORD = re.compile(r"[+-]?[0-9.]+(?:[Ee][+-]?[0-9]+)?|[?]")
 _SEPARATORS = str.maketrans(",;\t\f\v", "     ")
 _JOINED_SIGN = re.compile(r"(?<=[0-9.?])(?=[+-])")
+_SIMPLE = re.compile(r"[-0-9. ,\t]*")
 _GROUPED = re.compile(r"[-+0-9.eE? ]*")
 _TEXT = re.compile(r"<[^<>]*>|[()]")
 
@@ -97,6 +98,12 @@ def unpack(file: TraceFile, first: int, lines: Sequence[str], most: int = MOST_V
     rows: list[tuple[int, int, float, int]] = []
     checked = False  # whether the line before ended with a difference
     for number, line in enumerate(lines, first):
+        if not checked and (plain_row := _plain_row(line)):
+            rows.append((len(values), number, plain_row[0], len(values)))
+            values.extend(plain_row[1:])
+            if len(values) > most:
+                raise _too_many(file, number, most)
+            continue
         start, x, x_at = len(values), None, -1
         last: float | None = None  # the ordinate before, on this line
         step: float | None = None  # the difference that led to it
@@ -172,12 +179,32 @@ def unpack_groups(file: TraceFile, first: int, lines: Sequence[str], width: int,
         if len(words) % width:  # also where a comma was a decimal mark
             raise _damaged(file, number, f"{len(words)} numbers on a line", f"groups of {width}")
         rows.append((len(values) // width, number, np.nan, 0))
-        for word in words:
-            values.append(np.nan if word == "?" else _number(file, number, word, None, ""))
+        if (plain_row := _floats(words)) is not None:
+            values.extend(plain_row)
+        else:
+            for word in words:
+                values.append(np.nan if word == "?" else _number(file, number, word, None, ""))
         if len(values) > most * width:
             raise _too_many(file, number, most)
     numbers = np.frombuffer(values, dtype=np.float64) if values else np.empty(0)
     return _rows(numbers.reshape(-1, width), rows)
+
+
+def _plain_row(line: str) -> list[float] | None:
+    """An x and its ordinates where a line holds nothing but plain numbers parted by blanks or commas; else None."""
+    words = line.translate(_SEPARATORS).split()
+    return _floats(words) if len(words) > 1 and _SIMPLE.fullmatch(line) else None
+
+
+def _floats(words: list[str]) -> list[float] | None:
+    """Words as numbers when all are plain and none is too long or too large; None leaves the message to others."""
+    try:
+        found = list(map(float, words))
+    except ValueError:
+        return None
+    if max(map(len, words)) > LONGEST_NUMBER or not all(abs(value) <= LARGEST for value in found):
+        return None
+    return found
 
 
 def _has_exponents(lines: Sequence[str]) -> bool:

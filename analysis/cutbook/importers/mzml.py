@@ -26,7 +26,7 @@ from cutbook.importers.scan_checks import MOST_IONS, ReadScans, check_scans, lef
 from cutbook.importers.time_unit import units_in_a_minute
 from cutbook.importers.trace_checks import agreed_detector, check_trace, detector_named
 from cutbook.importers.trace_file import TraceFile
-from cutbook.importers.xml_prolog import unsafe_prolog
+from cutbook.importers.xml_prolog import unsafe_bulk, unsafe_prolog
 from cutbook.model.errors import nearest
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import TraceEntry
@@ -34,6 +34,7 @@ from cutbook.model.scans import Ions, ScanKind, ScanSeries
 from cutbook.model.trace import Trace
 
 _ROOT = re.compile(rb"<(?:\w+:)?(?:indexed)?mzML[\s>]")
+_WHOLE = re.compile(rb"<(?:\w+:)?(?:spectrum|chromatogram)[\s/>]")
 # terms of the PSI-MS and unit vocabularies
 _LEVEL, _CENTROID, _PROFILE, _TOTAL, _TIME = "MS:1000511", "MS:1000127", "MS:1000128", "MS:1000285", "MS:1000016"
 _MZ, _INTENSITY, _TIMES = "MS:1000514", "MS:1000515", "MS:1000595"
@@ -202,6 +203,8 @@ def _elements(file: TraceFile) -> Iterator[_Element]:
     """Every spectrum and chromatogram of a file, arrays still packed."""
     if unsafe := unsafe_prolog(file.content):
         raise file.fault("", unsafe, "plain XML in UTF-8", "Export the file again")
+    if bulk := unsafe_bulk(file.content, _WHOLE):
+        raise file.fault("", bulk, "a run of spectra, each with its arrays", "Export the file again")
     from lxml import etree
 
     from cutbook.importers.mzml_reader import open_reader

@@ -16,6 +16,7 @@ from pyteomics import mzml
 from pyteomics.auxiliary import BinaryArrayConversionMixin
 
 from cutbook.importers.mzml_packings import PACKINGS
+from cutbook.importers.xml_prolog import forget
 
 WANTED = ("{*}spectrum", "{*}chromatogram", "{*}referenceableParamGroup")
 
@@ -54,9 +55,7 @@ class Reader(mzml.MzML):  # type: ignore[misc]
             no_network=True,
         ):
             yield node
-            node.clear()
-            while node.getprevious() is not None:
-                del node.getparent()[0]
+            forget(node)
 
 
 def open_reader(source: IO[bytes]) -> Reader:

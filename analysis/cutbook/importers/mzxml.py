@@ -19,12 +19,13 @@ import numpy as np
 from cutbook.importers.binary_text import AGAIN, number, unpacked_numbers, whole_number
 from cutbook.importers.scan_checks import MOST_IONS, ReadScans, check_scans, left_out, trace_of_scans
 from cutbook.importers.trace_file import TraceFile
-from cutbook.importers.xml_prolog import unsafe_prolog
+from cutbook.importers.xml_prolog import forget, unsafe_bulk, unsafe_prolog
 from cutbook.model.run import TraceEntry
 from cutbook.model.scans import Ions, ScanKind, ScanSeries
 from cutbook.model.trace import Trace
 
 _ROOT = re.compile(rb"<(?:\w+:)?mzXML[\s>]")
+_WHOLE = re.compile(rb"<(?:\w+:)?scan[\s/>]")
 # a duration of ISO 8601 as the schema writes it, hours and minutes included
 _DURATION = re.compile(r"PT(?:(\d{1,6})H)?(?:(\d{1,8})M)?(?:(\d{1,9}(?:\.\d*)?)S)?")
 
@@ -100,6 +101,8 @@ def _elements(file: TraceFile) -> Iterator[Any]:
     """Every scan and dataProcessing element."""
     if unsafe := unsafe_prolog(file.content):
         raise file.fault("", unsafe, "plain XML in UTF-8", "Export the file again")
+    if bulk := unsafe_bulk(file.content, _WHOLE):
+        raise file.fault("", bulk, "a run of spectra, each with its arrays", "Export the file again")
     from lxml import etree
 
     try:
@@ -108,11 +111,11 @@ def _elements(file: TraceFile) -> Iterator[Any]:
             remove_comments=True, remove_pis=True, resolve_entities=False, no_network=True,
         ):  # fmt: skip
             yield node
-            node.clear()
             parent = node.getparent()
-            # a scan that holds this one has still to be read
-            while parent is not None and not parent.tag.endswith("scan") and node.getprevious() is not None:
-                del parent[0]
+            if parent is not None and parent.tag.endswith("scan"):
+                node.clear()  # the scan that holds this one has still to be read
+            else:
+                forget(node)
     except etree.XMLSyntaxError as error:
         at = f"line {error.lineno}" if error.lineno else ""
         raise file.fault(at, f"XML that cannot be read ({error.msg})", "mzXML", "Was the file cut short?") from None

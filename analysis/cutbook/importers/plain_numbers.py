@@ -1,7 +1,8 @@
 """Parse a text file that is nothing but headings and a clean table of numbers, at the speed of numpy's own parser.
 
-Most exports are so. Whatever is not (remarks between rows, decimal commas, thousands, empty cells, a number that can
-be read in two ways) is left to `text_table`, which takes it apart line by line; both give the same numbers.
+Most exports are so, with a decimal point or a decimal comma. Whatever is not (remarks between rows, thousands, empty
+cells, a number that can be read in two ways) is left to `text_table`, which takes it apart line by line; both give
+the same numbers.
 """
 
 from __future__ import annotations
@@ -17,16 +18,17 @@ from cutbook.model.trace import Floats
 
 _HEAD = 60  # lines in which the headings must end
 _NUMERIC = b"0123456789.+-eE\n"
-# a decimal point beyond doubt: behind a leading zero, or with other than three digits after it
-_SURE = re.compile(r"[+-]?(?:0?\.\d+|\d+\.(?:\d{1,2}|\d{4,}))(?:[eE][+-]?\d+)?")
+# a decimal mark beyond doubt: behind a leading zero, or with other than three digits after it
+_SURE = re.compile(r"[+-]?(?:0?[.,]\d+|\d+[.,](?:\d{1,2}|\d{4,}))(?:[eE][+-]?\d+)?")
 
 
 @dataclass(frozen=True, eq=False)
 class PlainNumbers:
-    """The numbers of a clean table, shape (rows, columns), and the index of the line with the first row."""
+    """The numbers of a clean table, shape (rows, columns), the index of its first line, its decimal mark."""
 
     first: int
     values: Floats
+    decimal: str
 
 
 def plain_numbers(
@@ -43,12 +45,18 @@ def plain_numbers(
     first = next((at for at, line in enumerate(head) if is_row(line)), -1)
     if first < 0 or not all(is_row(line) for line in head[first:-1]):
         return None
-    if not any(_SURE.fullmatch(cell.strip()) for cell in cells(head[first], delimiter)):
+    sure = [cell for cell in map(str.strip, cells(head[first], delimiter)) if _SURE.fullmatch(cell)]
+    if not sure:
         return None
+    decimal = "," if "," in sure[0] else "."
     body = text[sum(len(line) + 1 for line in head[:first]) :].rstrip()
     if not body.isascii() or "\n\n" in body:
         return None
     raw = body.encode("ascii")
+    if decimal == ",":
+        if b"." in raw:
+            return None  # thousands, or another mark in another column
+        raw = raw.replace(b",", b".")
     # taking out all that belongs to numbers must leave nothing: much faster than looking at each
     if raw.translate(None, _NUMERIC + delimiter.encode("ascii") + (b"\t" if delimiter == " " else b" ")):
         return None
@@ -56,4 +64,4 @@ def plain_numbers(
         values = np.loadtxt(io.BytesIO(raw), delimiter=None if delimiter == " " else delimiter, ndmin=2, comments=None)
     except ValueError:
         return None
-    return PlainNumbers(first, values) if len(values) == raw.count(b"\n") + 1 else None
+    return PlainNumbers(first, values, decimal) if len(values) == raw.count(b"\n") + 1 else None

@@ -89,7 +89,7 @@ def trace_of_table(
     chosen = choose_columns(file, table.headings, table.heading_line, table.width, entry.columns)
     names = [_name(table, at) for at in (chosen.time, chosen.signal)]
     if table.values is not None:
-        marks = (Marks("."), Marks("."))
+        marks = (Marks(table.decimal), Marks(table.decimal))
         times, signal = (table.values[:, at].copy() for at in (chosen.time, chosen.signal))
     else:
         cells = [[row[at].strip() for row in table.rows] for at in (chosen.time, chosen.signal)]

@@ -15,7 +15,10 @@ from cutbook.importers.trace_file import TraceFile
 from cutbook.model.errors import TraceError
 from cutbook.model.trace import Floats
 
-MAX_TEXT_MIB = 64  # a million rows of two columns are 20 MB; lists of cells take some ten times the file
+# a million rows of two columns are 20 MB; rows taken apart one by one take some twenty times the memory of the file
+_MOST_MIB, _MOST_LINES = 64, 5_000_000
+_MOST_MIB_BY_LINE, _MOST_LINES_BY_LINE = 16, 1_000_000
+_LONGEST_LINE = 100_000  # characters
 _SAMPLE = 400  # rows looked at to tell the delimiter
 _LONGEST_HEADING = 5000  # characters in a line of headings
 _PLAIN_HEAD = 40_000  # characters from which the delimiter of a clean table is told
@@ -36,7 +39,8 @@ class TextTable:
 
     delimiter : what separates cells; " " stands for runs of blanks.
     headings : one a column, () when it has none. heading_line : where they stand, 0 when nowhere.
-    rows : cells as text, `width` in each; empty where `values` holds the numbers of all columns, shape (n, width).
+    rows : cells as text, `width` in each; empty where `values` holds the numbers of all columns, shape (n, width),
+        and `decimal` tells how they are written.
     lines : the line number of each row, from 1.
     """
 
@@ -48,6 +52,7 @@ class TextTable:
     rows: list[list[str]]
     lines: Sequence[int]
     values: Floats | None = None
+    decimal: str = "."
 
 
 def table_of_text(file: TraceFile, text: str, encoding: str) -> TextTable:
@@ -74,8 +79,13 @@ def table_of_text(file: TraceFile, text: str, encoding: str) -> TextTable:
         count, width = plain.values.shape
         headings, heading_line = _headings(head, plain.first, delimiter, width)
         lines = range(plain.first + 1, plain.first + 1 + count)
-        return TextTable(encoding, delimiter, headings, heading_line, width, [], lines, plain.values)
+        return TextTable(encoding, delimiter, headings, heading_line, width, [], lines, plain.values, plain.decimal)
+    file.hold_to(_MOST_MIB_BY_LINE, _MOST_LINES_BY_LINE, "Export time and one signal alone, with a decimal point")
     every = text.split("\n")
+    longest = max(range(len(every)), key=lambda at: len(every[at]))
+    if len(every[longest]) > _LONGEST_LINE:
+        found = f"a line of {len(every[longest]):,} characters"
+        raise file.fault(f"line {longest + 1}", found, "one row a line", "Export one row of time and signal a line")
     return table_of_lines(file, every, delimiter_of(every), encoding)
 
 
@@ -102,9 +112,7 @@ def table_of_lines(file: TraceFile, lines: Sequence[str], delimiter: str, encodi
 
 
 def _decoded(file: TraceFile) -> tuple[str, str]:
-    if len(file.content) > MAX_TEXT_MIB * 2**20:
-        size = f"{len(file.content) / 2**20:.0f} MiB of text"
-        raise file.fault("", size, f"at most {MAX_TEXT_MIB} MiB", "Export time and one signal alone")
+    file.hold_to(_MOST_MIB, _MOST_LINES, "Export time and one signal alone")
     for mark, encoding in _BYTE_ORDER_MARKS:
         if file.content.startswith(mark):
             try:

@@ -22,6 +22,20 @@ class TraceFile:
     content: bytes = field(repr=False)
     sha256: str
 
+    def hold_to(self, mebibytes: int, lines: int, do: str) -> None:
+        """Refuse more text than any trace needs, before it is taken apart into objects many times its size.
+
+        Raises
+        ------
+        TraceError
+            When the file holds more than so many MiB or lines.
+        """
+        if len(self.content) > mebibytes * 2**20:
+            raise self.fault("", f"{len(self.content) / 2**20:.0f} MiB of text", f"at most {mebibytes} MiB", do)
+        found = max(self.content.count(b"\n"), self.content.count(b"\r"))
+        if found > lines:
+            raise self.fault("", f"{found:,} lines", f"at most {lines:,}", do)
+
     def fault(self, place: str, found: str, expected: str, do: str = "") -> TraceError:
         """An error about this file."""
         return TraceError(Fault(self.name, place, found, expected, do))

@@ -18,8 +18,8 @@ from cutbook.model.errors import Fault, TraceError
 MAX_UNPACKED_MIB = 128  # a sheet of a million cells is some 40 MB of XML
 _MOST_PARTS = 2_000
 _MOST_ROWS = 1_048_576  # of the format
-_MOST_CELLS = 5_000_000
-_FORMULA = re.compile(rb"<(?:\w+:)?f[\s>/]")
+_MOST_CELLS = 400_000  # two columns of an hour at 50 Hz; a library takes twenty microseconds for each
+_MARKS = re.compile(rb"<(?:\w+:)?(?:(f)|c|si)[\s>/]")  # formulas, cells, shared texts
 
 
 @dataclass(frozen=True)
@@ -116,8 +116,14 @@ def _checked_archive(file: TraceFile) -> int:
                 content = archive.read(part)
                 if unsafe := unsafe_prolog(content):
                     raise file.fault(part.filename, unsafe, "plain XML in UTF-8", "Save it in a spreadsheet program")
-                if "worksheets/" in part.filename:
-                    formulas += sum(1 for _ in _FORMULA.finditer(content))
+                marks = cells = 0
+                for mark in _MARKS.finditer(content):
+                    marks += mark.group(1) is not None
+                    cells += mark.group(1) is None
+                formulas += marks
+                if cells > _MOST_CELLS:
+                    do = "Export time and one signal alone"
+                    raise file.fault(part.filename, f"{cells:,} cells", f"at most {_MOST_CELLS:,}", do)
     except TraceError:
         raise
     except Exception as error:  # a damaged archive makes zipfile, zlib, bz2 and lzma fail in ways of their own
@@ -133,7 +139,7 @@ def _as_text(file: TraceFile, name: str, rows: Iterable[tuple[Any, ...]], room: 
     counts = {"texts": 0, "durations": 0}
     cells = 0
     for number, row in enumerate(rows, 1):
-        cells += len(row) + 1
+        cells += max(len(row), 1)
         if number > _MOST_ROWS or cells > room:
             raise file.fault(
                 f"sheet '{name}'", f"more than {_MOST_CELLS:,} cells or {_MOST_ROWS:,} rows", "one trace", "Export "

@@ -1,4 +1,4 @@
-"""Refuse XML that could pull in other files, grow without bound, or hide what it says in a rare encoding.
+"""Refuse XML that could pull in other files, grow without bound in memory, or hide what it says in a rare encoding.
 
 A document type is where entities are declared, and no open format of this trade has one. It can only stand before
 the first element, so that looking there is enough; the encodings let through all write ASCII as ASCII, so that
@@ -8,8 +8,13 @@ nothing can hide from the look.
 from __future__ import annotations
 
 import re
+from typing import Any
 
 _DECLARATION = re.compile(rb"(?:\xef\xbb\xbf)?\s*<\?xml\s[^>]*?encoding\s*=\s*[\"']([A-Za-z][\w.-]*)[\"']")
+_LONGEST_TAG = 200_000  # characters
+_MOST_PARTS = 100_000  # an hour at 25 scans a second
+_MOST_TAGS = 3_000_000  # of all of them; a spectrum has some fifty to eighty
+_MOST_ELEMENTS = 5_000  # in one place; the head of a file has some hundred
 _ENCODINGS = frozenset({"utf-8", "us-ascii", "ascii", "iso-8859-1", "iso-8859-15", "latin1", "windows-1252", "cp1252"})
 
 
@@ -39,3 +44,37 @@ def unsafe_prolog(content: bytes) -> str:
         if at < 0:
             break
     return "XML without an element"
+
+
+def unsafe_bulk(content: bytes, whole: re.Pattern[bytes]) -> str:
+    """What would make a parser hold far more than a spectrum at a time, "" when nothing would.
+
+    Parameters
+    ----------
+    content : XML. whole : finds the tags between which a parser lets go of what it has read.
+    """
+    import numpy as np
+
+    ends = np.flatnonzero(np.frombuffer(content, np.uint8) == ord(">"))
+    wide = np.flatnonzero(np.diff(ends, prepend=-1) > _LONGEST_TAG)
+    for gap in wide.tolist():
+        start = int(ends[gap - 1]) if gap else 0
+        opened = content.find(b"<", start, int(ends[gap]))  # before it stands the text of an array
+        if opened >= 0 and int(ends[gap]) - opened > _LONGEST_TAG:
+            return f"a tag of {int(ends[gap]) - opened:,} characters"
+    if len(ends) > _MOST_TAGS:
+        return f"{len(ends):,} tags"
+    parts = np.searchsorted(ends, [found.start() for found in whole.finditer(content)])
+    if len(parts) > _MOST_PARTS:
+        return f"{len(parts):,} spectra"
+    most = int(np.diff(parts, prepend=0, append=len(ends)).max())
+    return f"{most:,} elements in one place" if most > _MOST_ELEMENTS else ""
+
+
+def forget(node: Any) -> None:
+    """Let go of an element and of all that stands before it, so that no more than one is held in memory."""
+    node.clear()
+    while node is not None:
+        while node.getprevious() is not None:
+            del node.getparent()[0]
+        node = node.getparent()
