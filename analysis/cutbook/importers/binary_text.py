@@ -15,7 +15,7 @@ AGAIN = "Was the file cut short or changed? Copy or export it again"
 
 
 def unpacked_numbers(
-    file: TraceFile, place: str, text: str, dtype: str, count: int, zipped: bool, what: str
+    file: TraceFile, place: str, text: str, dtype: np.dtype[Any], count: int, zipped: bool, what: str
 ) -> NDArray[Any]:
     """The numbers in a text.
 
@@ -29,7 +29,7 @@ def unpacked_numbers(
     TraceError
         When the text is damaged or holds more or fewer numbers than declared.
     """
-    size = count * np.dtype(dtype).itemsize
+    size = count * dtype.itemsize
     try:
         raw = binascii.a2b_base64(text)
         if zipped:
@@ -40,7 +40,7 @@ def unpacked_numbers(
     except (binascii.Error, zlib.error, ValueError) as error:
         raise file.fault(place, f"{what} values that cannot be unpacked ({error})", "whole data", AGAIN) from None
     if len(raw) != size:
-        found = f"more than {count}" if len(raw) > size else f"{len(raw) // np.dtype(dtype).itemsize}"
+        found = f"more than {count}" if len(raw) > size else f"{len(raw) // dtype.itemsize}"
         raise file.fault(place, f"{found} {what} values", f"{count}, as declared", AGAIN)
     return np.frombuffer(raw, dtype)
 

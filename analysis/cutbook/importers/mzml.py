@@ -34,11 +34,16 @@ from cutbook.model.scans import Ions, ScanKind, ScanSeries
 from cutbook.model.trace import Trace
 
 _ROOT = re.compile(rb"<(?:\w+:)?(?:indexed)?mzML[\s>]")
-_WHOLE = re.compile(rb"<(?:\w+:)?(?:spectrum|chromatogram)[\s/>]")
+_WHOLE = (b"spectrum", b"chromatogram")
 # terms of the PSI-MS and unit vocabularies
 _LEVEL, _CENTROID, _PROFILE, _TOTAL, _TIME = "MS:1000511", "MS:1000127", "MS:1000128", "MS:1000285", "MS:1000016"
 _MZ, _INTENSITY, _TIMES = "MS:1000514", "MS:1000515", "MS:1000595"
-_TYPES = {"MS:1000521": "<f4", "MS:1000523": "<f8", "MS:1000519": "<i4", "MS:1000522": "<i8"}
+_TYPES = {
+    term: np.dtype(kind)
+    for term, kind in (("MS:1000521", "<f4"), ("MS:1000523", "<f8"), ("MS:1000519", "<i4"), ("MS:1000522", "<i8"))
+}
+_AHEAD = 2**18  # characters of packed arrays
+_WHAT = {_MZ: "m/z", _INTENSITY: "intensity", _TIMES: "time"}
 _ZLIB, _PLAIN, _TOTAL_TRACE = "MS:1000574", "MS:1000576", "MS:1000235"
 _MINUTES = {"UO:0000010": 60.0, "UO:0000031": 1.0, "UO:0000028": 60_000.0, "UO:0000032": 1.0 / 60.0}
 _ION_TRACES = frozenset({_TOTAL_TRACE, "MS:1000628", "MS:1000627", "MS:1000810"})  # total, base peak, selected ion, any
@@ -159,7 +164,7 @@ def read_scans(file: TraceFile) -> ScanSeries:
     numbers: list[int] = []
     fragments = timeless = 0
     room = MOST_IONS
-    for element in _elements(file):
+    for element in _some_ahead(_elements(file)):
         if element.tag == "chromatogram":
             continue
         place = f"spectrum {element.number + 1}"
@@ -197,6 +202,19 @@ def read_scans(file: TraceFile) -> ScanSeries:
         ),
         lambda scan: f"spectrum {numbers[scan] + 1}",
     )
+
+
+def _some_ahead(elements: Iterator[_Element]) -> Iterator[_Element]:
+    """The same elements, a few parsed before the first is unpacked: each kind of work then stays in the cache."""
+    batch: list[_Element] = []
+    characters = 0
+    for element in elements:
+        batch.append(element)
+        characters += sum(len(array.text) for array in element.arrays)
+        if characters > _AHEAD:
+            yield from batch
+            batch, characters = [], 0
+    yield from batch
 
 
 def _elements(file: TraceFile) -> Iterator[_Element]:
@@ -258,13 +276,12 @@ def _valued(term: Any) -> tuple[str, str]:
 
 def _array(file: TraceFile, place: str, element: _Element, kind: str, most: int) -> Ions:
     """The array of a kind, unpacked; empty where an empty spectrum has none."""
-    what = {_MZ: "m/z", _INTENSITY: "intensity", _TIMES: "time"}[kind]
-    found = [array for array in element.arrays if kind in array.terms]
-    if not found:
+    what = _WHAT[kind]
+    array = next((array for array in element.arrays if kind in array.terms), None)
+    if array is None:
         if not element.length and not any(array.length for array in element.arrays):
             return np.empty(0, np.float32)  # the narrower kind does not widen the others
         raise file.fault(place, f"no {what} array", f"{what} values")
-    array = found[0]
     if array.length > most:
         raise file.fault(place, f"{array.length:,} values, more than {MOST_IONS:,} in all", "a run of mass spectra")
     text = array.text
@@ -277,7 +294,7 @@ def _array(file: TraceFile, place: str, element: _Element, kind: str, most: int)
     if len(types) != 1 or packed == (_PLAIN in array.terms) or not PACKINGS.keys().isdisjoint(array.terms):
         return _by_pyteomics(file, place, array, what)
     values = unpacked_numbers(file, place, text, types[0], array.length, packed, what)
-    return values if values.dtype.kind == "f" else values.astype(np.float64)
+    return values if types[0].kind == "f" else values.astype(np.float64)
 
 
 def _by_pyteomics(file: TraceFile, place: str, array: _Array, what: str) -> NDArray[np.float64]:

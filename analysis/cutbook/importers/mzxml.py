@@ -25,7 +25,7 @@ from cutbook.model.scans import Ions, ScanKind, ScanSeries
 from cutbook.model.trace import Trace
 
 _ROOT = re.compile(rb"<(?:\w+:)?mzXML[\s>]")
-_WHOLE = re.compile(rb"<(?:\w+:)?scan[\s/>]")
+_WHOLE = (b"scan",)
 # a duration of ISO 8601 as the schema writes it, hours and minutes included
 _DURATION = re.compile(r"PT(?:(\d{1,6})H)?(?:(\d{1,8})M)?(?:(\d{1,9}(?:\.\d*)?)S)?")
 
@@ -147,7 +147,9 @@ def _pairs(file: TraceFile, place: str, scan: Any, most: int) -> Ions:
         raise file.fault(place, f"compression '{packing[:40]}'", "none or zlib")
     if count > most:
         raise file.fault(place, f"{count:,} ions, more than {MOST_IONS:,} in all", "a run of mass spectra")
-    values = unpacked_numbers(file, place, peaks.text, f">f{int(precision) // 8}", 2 * count, packing == "zlib", "ion")
+    values = unpacked_numbers(
+        file, place, peaks.text, np.dtype(f">f{int(precision) // 8}"), 2 * count, packing == "zlib", "ion"
+    )
     # no ions is also written as one pair of zeros
     pairs = values.astype(values.dtype.newbyteorder("=")).reshape(-1, 2)
     return empty if count == 1 and not pairs.any() else pairs

@@ -10,6 +10,9 @@ from __future__ import annotations
 import re
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 _DECLARATION = re.compile(rb"(?:\xef\xbb\xbf)?\s*<\?xml\s[^>]*?encoding\s*=\s*[\"']([A-Za-z][\w.-]*)[\"']")
 _LONGEST_TAG = 200_000  # characters
 _MOST_PARTS = 100_000  # an hour at 25 scans a second
@@ -46,16 +49,15 @@ def unsafe_prolog(content: bytes) -> str:
     return "XML without an element"
 
 
-def unsafe_bulk(content: bytes, whole: re.Pattern[bytes]) -> str:
+def unsafe_bulk(content: bytes, whole: tuple[bytes, ...]) -> str:
     """What would make a parser hold far more than a spectrum at a time, "" when nothing would.
 
     Parameters
     ----------
-    content : XML. whole : finds the tags between which a parser lets go of what it has read.
+    content : XML. whole : names of the elements after which a parser lets go of what it has read.
     """
-    import numpy as np
-
-    ends = np.flatnonzero(np.frombuffer(content, np.uint8) == ord(">"))
+    codes = np.frombuffer(content, np.uint8)
+    ends = np.flatnonzero(codes == ord(">"))
     wide = np.flatnonzero(np.diff(ends, prepend=-1) > _LONGEST_TAG)
     for gap in wide.tolist():
         start = int(ends[gap - 1]) if gap else 0
@@ -64,11 +66,22 @@ def unsafe_bulk(content: bytes, whole: re.Pattern[bytes]) -> str:
             return f"a tag of {int(ends[gap]) - opened:,} characters"
     if len(ends) > _MOST_TAGS:
         return f"{len(ends):,} tags"
-    parts = np.searchsorted(ends, [found.start() for found in whole.finditer(content)])
-    if len(parts) > _MOST_PARTS:
-        return f"{len(parts):,} spectra"
-    most = int(np.diff(parts, prepend=0, append=len(ends)).max())
+    begun = np.sort(np.concatenate([_begun(codes, name) for name in whole]))
+    if not len(begun):  # names with a prefix; a pattern finds them, more slowly
+        pattern = re.compile(rb"<\w+:(?:" + b"|".join(whole) + rb")[\s>/]")
+        begun = np.array([found.start() for found in pattern.finditer(content)], dtype=np.int64)
+    if len(begun) > _MOST_PARTS:
+        return f"{len(begun):,} spectra"
+    most = int(np.diff(np.searchsorted(ends, begun), prepend=0, append=len(ends)).max())
     return f"{most:,} elements in one place" if most > _MOST_ELEMENTS else ""
+
+
+def _begun(codes: NDArray[np.uint8], name: bytes) -> NDArray[np.int64]:
+    """Where elements of a name begin."""
+    at = np.flatnonzero(codes[: len(codes) - len(name)] == ord("<"))
+    for place, letter in enumerate(name, 1):
+        at = at[codes[at + place] == letter]
+    return at
 
 
 def forget(node: Any) -> None:
