@@ -91,4 +91,18 @@ def test_folders_and_files_may_stand_side_by_side(tmp_path):
     done = call("check", tmp_path / "oil.txt", tmp_path / "nothing")
     assert done.exit_code == 1
     assert "oil.txt: text columns" in done.stdout
-    assert "no such folder" in done.stderr
+    assert "nothing: found no such file or folder; expected a run folder or a file from an instrument" in done.stderr
+
+
+def test_pipes_devices_and_run_sheets_are_told_apart(tmp_path):
+    import os
+
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "run.toml").write_text("[run]\n", encoding="utf-8")
+    done = call("check", tmp_path / "pipe", "/dev/zero", tmp_path / "run.toml")
+    assert done.exit_code == 1
+    assert done.stderr.count("found neither a file nor a folder") == 2
+    assert (
+        f"found a run sheet; expected a run folder or a file from an instrument. Check its folder: cutbook check {tmp_path}"
+        in (done.stderr)
+    )

@@ -106,3 +106,11 @@ def test_a_list_will_not_do_where_a_trace_is_needed(tmp_path):
     assert isinstance(read_signal(tmp_path, one), ListedPeaks)
     with pytest.raises(InputError, match="found a list of 4 peaks; expected a trace"):
         read_trace(tmp_path, one)
+
+
+def test_peaks_of_several_injections_are_not_taken_for_one_sample(tmp_path):
+    lines = ["Sample\tRT (min)\tArea", "oil\t1.5\t10", "oil\t2.5\t20", "wax\t1.5\t30"]
+    assert "line 4: found peaks of 2 samples ('oil', 'wax' …); expected the peaks of one injection" in line_of(
+        tmp_path, "\n".join(lines)
+    )
+    assert len(read(tmp_path, "\n".join(lines[:3])).peaks) == 2

@@ -144,3 +144,17 @@ def test_a_listed_blank_is_refused_where_a_trace_needs_one(folder, tmp_path):
     (again / "oil.csv").write_text("\n".join(["time (min)\tFID (pA)", *rows]), encoding="utf-8")
     with pytest.raises(ValueError, match="blank.csv: found a list of 1 peaks; expected the trace of the blank run"):
         work_up(read_run(again))
+
+
+@pytest.mark.parametrize("decimal", ["point", "comma"])
+def test_the_peaks_that_are_written_can_be_read_again(findings, tmp_path, decimal):
+    from cutbook.importers.recognise import read_signal
+    from cutbook.model.run import TraceEntry
+    from cutbook.reporting.numbers import OutputSettings
+
+    publish(findings, tmp_path / "results", OutputSettings(decimal))
+    again = read_signal(tmp_path / "results", TraceEntry("peaks.csv", "", "sample"))
+    (oil,) = findings.samples
+    assert [one.name for one in again.peaks] == [one.name for one in oil.peaks]
+    assert [one.apex_min for one in again.peaks] == pytest.approx([one.apex_min for one in oil.peaks], rel=1e-8)
+    assert [one.area for one in again.peaks] == pytest.approx([one.area for one in oil.peaks], rel=1e-8)

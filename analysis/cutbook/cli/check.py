@@ -27,7 +27,7 @@ def check(folders: tuple[Path, ...], settings: Path | None, json_wanted: bool) -
     reports, failed = [], False
     for folder in folders:
         try:
-            alone = folder.is_file()
+            alone = _is_lone_file(folder)
             reports.append(_look_into(folder) if alone else _check_one(folder, settings))
         except CutbookError as error:
             failed = True
@@ -44,6 +44,24 @@ def check(folders: tuple[Path, ...], settings: Path | None, json_wanted: bool) -
         click.echo(as_json(reports))
     if failed:
         sys.exit(WRONG_INPUT)
+
+
+def _is_lone_file(path: Path) -> bool:
+    """Whether a path is a file from an instrument, not a run folder; neither is refused."""
+    from cutbook.importers.run_sheet import RUN_SHEET
+    from cutbook.model.errors import InputError
+
+    expected, do = "a run folder or a file from an instrument", ""
+    if path.is_dir():
+        return False
+    if path.is_file() and path.name != RUN_SHEET:
+        return True
+    found = "neither a file nor a folder" if path.exists() else "no such file or folder"
+    if path.name == RUN_SHEET and path.is_file():
+        found, do = "a run sheet", f"Check its folder: cutbook check {path.parent}"
+    elif not path.exists() and not path.suffix:
+        do = f"`cutbook new {path.name}` writes a run folder."
+    raise InputError.single(str(path), "", found, expected, do)
 
 
 def _look_into(file: Path) -> dict[str, Any]:

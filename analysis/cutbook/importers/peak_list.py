@@ -12,6 +12,7 @@ from cutbook.importers.time_unit import units_in_a_minute
 from cutbook.importers.trace_checks import agreed_detector, detector_named
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.cautions import Caution, caution
+from cutbook.model.errors import printable
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import TraceEntry
 from cutbook.model.trace import ListedPeaks, StoredPeak
@@ -26,6 +27,7 @@ _NAME = re.compile(
     r"(?:peak|compound|component|substance|analyte)?[ _]?(?:name|id|compound|substanz|komponente|verbindung)",
     re.IGNORECASE,
 )
+_INJECTION = re.compile(r"(?:sample|probe|injection|run|vial|file|datei)[ _]?(?:name|id|no|nr)?\.?", re.IGNORECASE)
 _START = re.compile(r".*(?:start|begin|anfang).*", re.IGNORECASE)
 _END = re.compile(r".*(?:end|stop).*", re.IGNORECASE)
 _NUMBER = re.compile(r"[+-]?[\d.,]*\d[\d.,]*(?:[eE][+-]?\d{1,3})?")
@@ -122,6 +124,7 @@ def read_peak_list(
     times, areas = (
         numbers(file, name, column, mark, at_lines) for name, column, mark in zip(names, columns, marks, strict=True)
     )
+    _refuse_several(file, layout, rows, place)
     raised = list(noticed)
     per_minute = units_in_a_minute(time_head.unit)
     if per_minute is None:
@@ -167,6 +170,20 @@ def read_peak_list(
         cautions=(*raised, *differs),
     )  # fmt: skip
     return ListedPeaks(file.name, tuple(peaks), area_head.unit, detector, step)
+
+
+def _refuse_several(
+    file: TraceFile, layout: PeakListLayout, rows: list[tuple[int, list[str]]], place: Callable[[int], str]
+) -> None:
+    """Refuse the peaks of several injections in one list; they would be taken for one sample."""
+    for column, heading in enumerate(layout.headings):
+        if not _INJECTION.fullmatch(heading):
+            continue
+        named = list(dict.fromkeys(cells[column] for _, cells in rows))
+        if len(named) > 1:
+            at = next(at for at, cells in rows if cells[column] == named[1])
+            found = f"peaks of {len(named)} samples ('{printable(named[0], 40)}', '{printable(named[1], 40)}' …)"
+            raise file.fault(place(at), found, "the peaks of one injection", "Give each a file of its own")
 
 
 def _with_sound_limits(peak: StoredPeak) -> StoredPeak:
