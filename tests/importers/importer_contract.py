@@ -5,7 +5,7 @@ import os
 import numpy as np
 import pytest
 
-from cutbook.importers.recognise import read_signal
+from cutbook.importers.recognise import read_scans, read_signal
 from cutbook.importers.trace_file import open_trace_file
 from cutbook.model.errors import InputError
 from cutbook.model.run import TraceEntry
@@ -33,6 +33,20 @@ def line_of(folder, content, name="trace", **more):
         read(folder, content, name, **more)
     assert "\n" not in str(refused.value)
     return str(refused.value)
+
+
+def scans_of(folder, content):
+    """The scan series in a file."""
+    write(folder, "run", content)
+    return read_scans(folder, "run")
+
+
+def scans_refused(folder, content):
+    """The one line with which a file that should hold scans is refused."""
+    with pytest.raises(InputError) as error:
+        scans_of(folder, content)
+    assert "\n" not in str(error.value)
+    return str(error.value)
 
 
 def try_importer(importer, folder, content):

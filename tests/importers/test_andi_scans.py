@@ -4,26 +4,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from importer_contract import read, write
+from importer_contract import read, scans_of, scans_refused
 from scan_files import andi_ms, same, some_scans
-
-from cutbook.importers import recognise
-from cutbook.model.errors import InputError
 
 REAL = Path(__file__).resolve().parents[3] / "shared" / "data" / "ms-netcdf" / "ko15.CDF"
 TIMES, SCANS = some_scans()
-
-
-def scans_of(folder, content):
-    write(folder, "run", content)
-    return recognise.read_scans(folder, "run")
-
-
-def refused(folder, content):
-    with pytest.raises(InputError) as error:
-        scans_of(folder, content)
-    assert "\n" not in str(error.value)
-    return str(error.value)
 
 
 @pytest.mark.parametrize(
@@ -70,15 +55,17 @@ def test_counts_that_do_not_fit_the_places_give_way_to_them(tmp_path):
         assert [one.code for one in series.step.cautions] == ["scans.counts_differ"]
 
 
-def test_lists_that_contradict_each_other_are_refused(tmp_path):
+def test_lists_that_contradict_each_other_are_scans_refused(tmp_path):
     content = andi_ms(TIMES, SCANS)
     index = np.cumsum([0] + [len(mz) for mz, _ in SCANS[:-1]]).astype(">i4").tobytes()
     for wrong in ([10**8] * len(SCANS), [0, 5] * (len(SCANS) // 2), [-1] * len(SCANS)):
-        line = refused(tmp_path, content.replace(index, np.array(wrong, ">i4").tobytes()))
+        line = scans_refused(tmp_path, content.replace(index, np.array(wrong, ">i4").tobytes()))
         assert "scans that overlap or lie outside the 2980 ions of the file" in line
-    assert "neither scan_index nor point_count" in refused(tmp_path, andi_ms(TIMES, SCANS, index=False, counts=False))
+    assert "neither scan_index nor point_count" in scans_refused(
+        tmp_path, andi_ms(TIMES, SCANS, index=False, counts=False)
+    )
     other = content.replace(b"scan_acquisition_time", b"scan_acquisition_tims")
-    assert "netCDF without mass spectra" in refused(tmp_path, other)
+    assert "netCDF without mass spectra" in scans_refused(tmp_path, other)
 
 
 def test_a_second_library_reads_the_same_of_the_real_run(tmp_path):

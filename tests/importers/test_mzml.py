@@ -7,26 +7,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from importer_contract import line_of, read, write
+from importer_contract import line_of, read, scans_of, scans_refused
 from scan_files import mzml, mzml_array, same, some_scans, zipped
-
-from cutbook.importers import recognise
-from cutbook.model.errors import InputError
 
 REAL = Path(__file__).resolve().parents[3] / "shared" / "data" / "mzml-format"
 TIMES, SCANS = some_scans()
-
-
-def scans_of(folder, content):
-    write(folder, "run", content)
-    return recognise.read_scans(folder, "run")
-
-
-def refused(folder, content):
-    with pytest.raises(InputError) as error:
-        scans_of(folder, content)
-    assert "\n" not in str(error.value)
-    return str(error.value)
 
 
 @pytest.mark.parametrize("bits", [32, 64])
@@ -127,13 +112,13 @@ def test_one_of_several_chromatograms_is_chosen_by_name_or_number(tmp_path):
     ],
 )
 def test_damage_gives_one_clear_line(tmp_path, change, told):
-    assert told in refused(tmp_path, change(mzml(TIMES, SCANS)))
+    assert told in scans_refused(tmp_path, change(mzml(TIMES, SCANS)))
 
 
 def test_times_that_fall_back_are_two_injections(tmp_path):
     times = TIMES.copy()
     times[100:] -= 1.0
-    line = refused(tmp_path, mzml(times, SCANS))
+    line = scans_refused(tmp_path, mzml(times, SCANS))
     assert "spectrum 101: found time 1.8333333 min after 2.825 min; expected rising times" in line
 
 
@@ -145,15 +130,15 @@ def test_times_that_fall_back_are_two_injections(tmp_path):
         ([50.0, 51.0], [1.0, np.inf], "spectrum 1: found intensity inf; expected a finite intensity"),
     ],
 )
-def test_ions_that_are_no_numbers_are_refused(tmp_path, mz, intensity, told):
-    assert told in refused(tmp_path, mzml(TIMES[:2], [(np.array(mz), np.array(intensity)), SCANS[0]]))
+def test_ions_that_are_no_numbers_are_scans_refused(tmp_path, mz, intensity, told):
+    assert told in scans_refused(tmp_path, mzml(TIMES[:2], [(np.array(mz), np.array(intensity)), SCANS[0]]))
 
 
 def test_entities_are_refused_before_any_parser_sees_them(tmp_path):
     bomb = '<!DOCTYPE mzML [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;">]>'
     outside = '<!DOCTYPE mzML [<!ENTITY a SYSTEM "file:///etc/passwd">]>'
     for prolog in (bomb, outside, "<!-- harmless -->" + outside, "<?x y?>\n" + bomb):
-        assert "XML document type (entities)" in refused(tmp_path, mzml(TIMES, SCANS, prolog=prolog))
+        assert "XML document type (entities)" in scans_refused(tmp_path, mzml(TIMES, SCANS, prolog=prolog))
 
 
 def test_a_bomb_in_an_array_does_not_go_off(tmp_path):
@@ -164,16 +149,16 @@ def test_a_bomb_in_an_array_does_not_go_off(tmp_path):
     bomb = base64.b64encode(zlib.compress(b"\0" * 50_000_000)).decode()
     scan = (np.ones(20), np.ones(20))
     content = mzml(TIMES[:1], [scan]).replace(text.encode(), bomb.encode(), 1)
-    assert "more than 20 m/z values; expected 20, as declared" in refused(tmp_path, content)
+    assert "more than 20 m/z values; expected 20, as declared" in scans_refused(tmp_path, content)
 
 
-def test_a_compressed_bomb_and_a_cut_one_are_refused(tmp_path, monkeypatch):
+def test_a_compressed_bomb_and_a_cut_one_are_scans_refused(tmp_path, monkeypatch):
     from cutbook.importers import packed_file, trace_file
 
     monkeypatch.setattr(trace_file, "unpacked", lambda content: packed_file.unpacked(content, 10 * 2**20))
-    assert "more than 10 MiB after unpacking" in refused(tmp_path, zipped(b" " * 20_000_000))
-    assert "compressed data that end too early" in refused(tmp_path, zipped(mzml(TIMES, SCANS))[:-2000])
-    assert "damaged compressed data" in refused(tmp_path, b"\x1f\x8b\x08\x00" + b"\xff" * 40)
+    assert "more than 10 MiB after unpacking" in scans_refused(tmp_path, zipped(b" " * 20_000_000))
+    assert "compressed data that end too early" in scans_refused(tmp_path, zipped(mzml(TIMES, SCANS))[:-2000])
+    assert "damaged compressed data" in scans_refused(tmp_path, b"\x1f\x8b\x08\x00" + b"\xff" * 40)
 
 
 def test_nothing_is_asked_of_the_network(tmp_path, monkeypatch):
@@ -222,5 +207,5 @@ def test_the_small_example_of_the_standard_is_refused_for_its_times(tmp_path):
     if not REAL.exists():
         pytest.skip("the open data set mzml-format is not beside the checkout")
     # its scans run 5.89 min, none, 0.70 min
-    line = refused(tmp_path, (REAL / "tiny.pwiz.1.1.mzML").read_bytes())
+    line = scans_refused(tmp_path, (REAL / "tiny.pwiz.1.1.mzML").read_bytes())
     assert "spectrum 4: found time 0.70083333 min after 5.8905 min; expected rising times" in line

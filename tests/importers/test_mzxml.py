@@ -5,26 +5,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from importer_contract import read, write
+from importer_contract import read, scans_of, scans_refused
 from scan_files import mzxml, same, some_scans, zipped
-
-from cutbook.importers import recognise
-from cutbook.model.errors import InputError
 
 REAL = Path(__file__).resolve().parents[3] / "shared" / "data" / "mzml-format"
 TIMES, SCANS = some_scans()
-
-
-def scans_of(folder, content):
-    write(folder, "run", content)
-    return recognise.read_scans(folder, "run")
-
-
-def refused(folder, content):
-    with pytest.raises(InputError) as error:
-        scans_of(folder, content)
-    assert "\n" not in str(error.value)
-    return str(error.value)
 
 
 @pytest.mark.parametrize("bits", [32, 64])
@@ -66,7 +51,7 @@ def test_the_trace_is_the_total_of_the_scans(tmp_path):
     ],
 )
 def test_damage_gives_one_clear_line(tmp_path, change, told):
-    assert told in refused(tmp_path, change(mzxml(TIMES, SCANS)))
+    assert told in scans_refused(tmp_path, change(mzxml(TIMES, SCANS)))
 
 
 def test_pyteomics_reads_the_same_of_the_real_sample(tmp_path):

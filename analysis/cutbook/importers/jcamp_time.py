@@ -4,17 +4,12 @@ from __future__ import annotations
 
 import re
 
-import numpy as np
-
-from cutbook.importers.time_unit import units_in_a_minute
+from cutbook.importers.time_unit import assumed_minutes, units_in_a_minute
 from cutbook.importers.trace_file import TraceFile
-from cutbook.model.cautions import Caution, caution
+from cutbook.model.cautions import Caution
 from cutbook.model.errors import printable
 from cutbook.model.trace import Floats
 
-# without a unit, times are taken as minutes only up to four hours and with at most 6 s between samples
-_LONGEST_MIN = 240.0
-_COARSEST_MIN = 0.1
 _TIME_WORD = re.compile(r"(?i)\b(?:time|zeit|retentionszeit)\b")
 
 
@@ -58,13 +53,4 @@ def in_minutes(
         return times / known, ()
     if unit and not is_time(unit):
         raise file.fault(place, f"{column} in '{printable(unit, 30)}'", "seconds, minutes, milliseconds or hours")
-    sensible = len(times) > 1 and bool(np.isfinite(times).all())
-    last, interval = (float(times[-1]), float(np.median(np.diff(times)))) if sensible else (0.0, 0.0)
-    if last > _LONGEST_MIN or interval > _COARSEST_MIN:
-        raise file.fault(
-            place,
-            f"times up to {last:.6g} without a unit",
-            "a unit of time, for instance ##XUNITS= SECONDS",
-            "Minutes are assumed only up to 240 and for samples up to 6 s apart",
-        )
-    return times, (caution("trace.time_unit_assumed", file.name, column=column, last=last),)
+    return times, (assumed_minutes(file, place, column, times, "of time, for instance ##XUNITS= SECONDS"),)

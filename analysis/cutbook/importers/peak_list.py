@@ -6,9 +6,11 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from cutbook.importers.column_headings import read_heading
 from cutbook.importers.decimal_marks import decide_marks, numbers
-from cutbook.importers.time_unit import units_in_a_minute
+from cutbook.importers.time_unit import assumed_minutes, units_in_a_minute
 from cutbook.importers.trace_checks import agreed_detector, detector_named
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.cautions import Caution, caution
@@ -17,7 +19,6 @@ from cutbook.model.lineage import Source, Step
 from cutbook.model.run import TraceEntry
 from cutbook.model.trace import ListedPeaks, StoredPeak
 
-_LONGEST_MIN = 240.0  # without a unit, as for traces
 _SEARCHED = 200  # lines in which the headings are looked for
 _AREA = re.compile(r"(?:peak ?)?(?:area|fl(?:ä|ae)che|integral)s?", re.IGNORECASE)
 _SHARE = re.compile(
@@ -129,13 +130,8 @@ def read_peak_list(
     per_minute = units_in_a_minute(time_head.unit)
     if per_minute is None:
         per_minute = 1.0
-        last = float(times.max())
-        if last > _LONGEST_MIN:
-            raise file.fault(
-                f"column '{names[0]}'", f"times up to {last:.6g} without a unit", "a unit in the heading, such as "
-                "'RT (min)'",
-            )  # fmt: skip
-        raised.append(caution("trace.time_unit_assumed", file.name, column=names[0], last=last))
+        example = "in the heading, for instance 'RT (min)'"
+        raised.append(assumed_minutes(file, f"column '{names[0]}'", names[0], np.sort(times), example, sampled=False))
     if without:
         raised.append(caution("peaks.listed_without_area", file.name, count=len(without), first=without[0] + 1))
     if _SHARE.fullmatch(names[1]):

@@ -5,24 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 
-import numpy as np
-
 from cutbook.importers.column_headings import Columns, choose_columns
 from cutbook.importers.decimal_marks import Marks, decide_marks, numbers
 from cutbook.importers.peak_list import peak_list_layout, read_peak_list
 from cutbook.importers.text_table import TextTable, table_of_text, text_of
-from cutbook.importers.time_unit import units_in_a_minute
+from cutbook.importers.time_unit import assumed_minutes, units_in_a_minute
 from cutbook.importers.trace_checks import agreed_detector, check_trace, detector_named
 from cutbook.importers.trace_file import TraceFile
-from cutbook.model.cautions import Caution, caution
+from cutbook.model.cautions import Caution
 from cutbook.model.errors import printable
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import TraceEntry
 from cutbook.model.trace import Floats, ListedPeaks, Trace
 
-# without a unit, times are taken as minutes only up to four hours and with at most 6 s between samples
-_LONGEST_MIN = 240.0
-_COARSEST_MIN = 0.1
 _LIST_HEAD = 100_000  # characters in which the headings of a list of peaks are looked for
 _MARKUP = re.compile(rb"\x89(?:HDF|PNG)|\s*(?:<[?!a-zA-Z]|##\s*[A-Za-z][\w .]*=|\{\\rtf|%PDF)")
 
@@ -150,14 +145,4 @@ def _in_minutes(file: TraceFile, name: str, times: Floats, chosen: Columns) -> t
     per_minute = units_in_a_minute(chosen.time_unit)
     if per_minute is not None:
         return times / per_minute, ()
-    last = float(times[-1])
-    # what is not finite is left to the checks, which name the line
-    interval = float(np.median(np.diff(times))) if len(times) > 1 and np.isfinite(times).all() else 0.0
-    if last > _LONGEST_MIN or interval > _COARSEST_MIN:
-        raise file.fault(
-            f"column '{name}'",
-            f"times up to {last:.6g} without a unit",
-            "a unit in the heading, for instance 'time (s)'",
-            "Minutes are assumed only up to 240 and for samples up to 6 s apart",
-        )
-    return times, (caution("trace.time_unit_assumed", file.name, column=name, last=last),)
+    return times, (assumed_minutes(file, f"column '{name}'", name, times, "in the heading, for instance 'time (s)'"),)
