@@ -9,6 +9,7 @@ import numpy as np
 
 from cutbook.model.amount import doubt, measured, nominal, standard_uncertainty, total
 from cutbook.model.balance import Balance, ProductYield, ReconciledStream, Reconciliation
+from cutbook.model.boiling import BoilingCurve, CurvePoint
 from cutbook.model.carbon import CarbonDistribution, CarbonShare
 from cutbook.model.cautions import caution
 from cutbook.model.cuts import Cut, CutLimits, CutScheme, Sensitivity, WholeCut
@@ -263,7 +264,26 @@ def a_sample(name, file, centre, spread, residue, ladder=True, points=24_000, se
         carbons=carbons,
         cuts=cuts,
         sensitivity=sensitivity,
+        boiling_curve=a_boiling_curve(name, carbons),
     )
+
+
+def a_boiling_curve(name, carbons):
+    """A smooth curve that stays open at 97 % of the sample."""
+    step = Step("read boiling curve/1", (carbons.step,), cautions=(caution("boiling.did_not_elute", name, first="97"),))
+    points = []
+    for recovered in (0.5, *(float(p) for p in range(1, 100)), 99.5):
+        measurand = f"boiling point at {recovered:g} %"
+        at = measured(60.0 + 3.6 * recovered, 1.2, "retention times of the ladder")
+        points.append(
+            CurvePoint(
+                recovered,
+                Result(measurand, at, "°C", name, step)
+                if recovered < 97
+                else Result.missing(measurand, "°C", name, step, "boiling.did_not_elute"),
+            )
+        )
+    return BoilingCurve(name, tuple(points), "n_alkanes, handbook values", True, step)
 
 
 def weighed(run_products, fraction):

@@ -84,8 +84,10 @@ def test_each_sample_has_its_figures_and_the_run_its_bar(drawn):
     assert [one.file for one in drawn] == [
         "yields.svg",
         "oil-carbon-numbers.svg",
+        "oil-boiling-curve.svg",
         "oil-chromatogram.svg",
         "wax-carbon-numbers.svg",
+        "wax-boiling-curve.svg",
         "wax-chromatogram.svg",
     ]
 

@@ -2,13 +2,14 @@
 
 import numpy as np
 from crowds import trace_of
-from simulated_oil import Instrument, Oil, bell, ladder_signal
+from simulated_oil import Instrument, Oil, bell, ladder_signal, time_of_index
 from simulated_trace import render
 
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings, blank_baseline
 from cutbook.chromatogram.integration import integrate
 from cutbook.chromatogram.noise import estimate_noise
 from cutbook.chromatogram.signal_area import slice_areas
+from cutbook.fractions.boiling_curve import boiling_curve
 from cutbook.fractions.carbon_bins import CarbonBinSettings, carbon_bins
 from cutbook.fractions.carbon_cuts import carbon_cuts
 from cutbook.fractions.carbon_distribution import distribute_carbons
@@ -17,6 +18,7 @@ from cutbook.identification.ladder import LadderSettings, number_ladder
 from cutbook.identification.retention_index import index_peaks
 from cutbook.model.peaks import PeakTable
 from cutbook.model.result import Result
+from cutbook.model.tables import reference
 from cutbook.quantitation.mass_slices import ResponseSettings, weigh_slices
 
 CARBONS = list(range(5, 45))
@@ -62,6 +64,40 @@ class Bench:
 
     def worked_up(self, seed, nuisances=True):
         """A distribution from traces with drawn blank scale, offset, drift, retention shift, response and noise."""
+        return self.distribute(*self.traces(seed, nuisances))
+
+    def curve(self, seed, nuisances=True):
+        """A boiling curve from the same traces."""
+        sample, blank = self.traces(seed, nuisances)
+        noise = estimate_noise(sample.signal)
+        whole = blank_baseline(sample, blank, (), noise)
+        span = (float(self.time[0]), float(self.time[-1]))
+
+        def sliced(edges):
+            return slice_areas(sample, whole, edges, (), noise)
+
+        edges = np.array([self.time[0], *self.bins.ends_min, self.time[-1]])
+        peaks, response = index_peaks(integrate(sample).peaks, self.ladder), ResponseSettings()
+        slices = weigh_slices("oil", sliced(edges), self.ladder, peaks, None, (whole.step,), response)
+        return boiling_curve("oil", sliced, span, self.ladder, peaks, slices, None, response)
+
+    def true_curve(self):
+        """Recovered % to boiling point of the oil, peaks and hump, each compound at the boiling point of its index."""
+        known = reference("n_alkanes").numbers("carbon_number", "boiling_c")
+        carbons = np.array(sorted(known))
+        boiling = np.array([known[n] for n in carbons])
+        at = np.interp(self.time, time_of_index(100.0 * np.arange(3, 61)), np.arange(3, 61))
+        weights = [(np.interp(at, carbons, boiling), self.oil.hump_signal(self.time) * np.median(np.diff(self.time)))]
+        peaks = self.oil.peaks(INSTRUMENT)
+        index = np.interp(peaks.time, time_of_index(100.0 * np.arange(3, 61)), np.arange(3, 61))
+        weights.append((np.interp(index, carbons, boiling), peaks.area))
+        temperature, mass = (np.concatenate(column) for column in zip(*weights, strict=True))
+        order = np.argsort(temperature, kind="stable")
+        share = 100 * np.cumsum(mass[order]) / mass.sum()
+        return lambda recovered: float(temperature[order][np.searchsorted(share, recovered)])
+
+    def traces(self, seed, nuisances=True):
+        """Sample and blank with drawn blank scale, offset, drift, retention shift, response and noise."""
         rng = np.random.default_rng(seed)
         settings, response = BlankBaselineSettings(), ResponseSettings()
         signal = self.pure
@@ -77,7 +113,7 @@ class Bench:
         noise = rng.normal(0, INSTRUMENT.noise, (2, len(self.time)))
         sample = trace_of(self.time, signal + INSTRUMENT.baseline(self.time) + noise[0])
         blank = trace_of(self.time, INSTRUMENT.baseline(self.time, scale, offset, drift) + noise[1], "blank")
-        return self.distribute(sample, blank)
+        return sample, blank
 
     def distribute(self, sample, blank, response=ResponseSettings()):  # noqa: B008
         noise = estimate_noise(sample.signal)

@@ -1,5 +1,7 @@
 """The whole way from traces to cuts on oils whose content is known."""
 
+import os
+
 import numpy as np
 import pytest
 from crowds import trace_of
@@ -83,3 +85,24 @@ def test_shares_add_up_to_a_hundred(bench):
     assert sum(share.mass.value for share in found.shares if share.mass.value is not None) == pytest.approx(
         100, abs=1e-6
     )
+
+
+@pytest.fixture(scope="module")
+def curves(bench):
+    """(value - truth) / u of every tenth of the boiling curve; 200 seeds with CUTBOOK_LONG=1."""
+    truth = bench.true_curve()
+    count = 200 if os.environ.get("CUTBOOK_LONG") == "1" else 40
+    found = [bench.curve(5000 + seed) for seed in range(count)]
+    return np.array(
+        [[(one.at(float(p)).value - truth(p)) / one.at(float(p)).u for p in range(10, 100, 10)] for one in found]
+    )
+
+
+def test_the_95_percent_interval_covers_the_boiling_curve(curves):
+    assert 0.90 <= np.mean(np.abs(curves) < 1.96) <= 0.985
+
+
+def test_the_boiling_curve_of_an_oil_with_a_hump_is_true_without_nuisances(bench):
+    truth, found = bench.true_curve(), bench.curve(1, nuisances=False)
+    for recovered in range(10, 100, 10):
+        assert found.at(float(recovered)).value == pytest.approx(truth(recovered), abs=2.5), recovered

@@ -126,6 +126,17 @@ def in_order(cautions: Iterable[Caution]) -> tuple[Shown, ...]:
     return tuple(sorted(worded, key=lambda one: LEVELS.index(one.level)))
 
 
+def grouped(worded: Iterable[Shown]) -> list[dict[str, Any]]:
+    """Cautions of one code together, so that what it means is said once."""
+    groups: dict[tuple[str, str, str], dict[str, Any]] = {}
+    for one in worded:
+        group = groups.setdefault(
+            (one.code, one.means, one.do), {"level": one.level, "means": one.means, "do": one.do, "entries": []}
+        )
+        group["entries"].append(one)
+    return list(groups.values())
+
+
 def reason_text(reason: str, cautions: Iterable[Shown]) -> str:
     """Why a number is missing, in words: the text of the caution that its result names."""
     if not reason:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from cutbook.reporting.boiling_figure import boiling_figure
 from cutbook.reporting.carbon_figure import carbon_figure
 from cutbook.reporting.chromatogram_figure import chromatogram_figure
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, with_uncertainty
@@ -47,6 +48,12 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
                 "Whiskers are expanded uncertainties (k = 2)."
             )
             yield DrawnFigure(f"{stem}-carbon-numbers.svg", "carbon numbers", sample.name, caption, svg)
+        if svg := boiling_figure(sample, settings):
+            caption = (
+                "Boiling curve read off the trace in the manner of simulated distillation; the band is the expanded "
+                "uncertainty (k = 2)."
+            )
+            yield DrawnFigure(f"{stem}-boiling-curve.svg", "boiling curve", sample.name, caption, svg)
         caption = "Chromatogram, thinned to least and greatest values."
         if sample.solvent_windows_min:
             caption += " Hatched: solvent, left out of every percentage."

@@ -17,7 +17,7 @@ from cutbook.model.ladder import Check
 from cutbook.model.lineage import canonical
 from cutbook.model.peaks import Peak
 from cutbook.model.result import Result
-from cutbook.reporting.cautions import Shown, in_order, reason_text
+from cutbook.reporting.cautions import Shown, grouped, in_order, reason_text
 from cutbook.reporting.chromatogram_figure import without_solvent
 from cutbook.reporting.figures import DrawnFigure, figures
 from cutbook.reporting.methods import methods_paragraph, open_range
@@ -33,7 +33,7 @@ from cutbook.reporting.numbers import (
     with_uncertainty,
 )
 from cutbook.reporting.packed_trace import quantum
-from cutbook.reporting.page_trace import trace_data
+from cutbook.reporting.page_trace import boiling_rows, trace_data
 from cutbook.reporting.provenance import settings_lines, steps_of
 from cutbook.reporting.style import looks
 from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
@@ -89,7 +89,7 @@ def page(
         traces=Markup(json_in_page(data)),
         run=findings.run,
         conditions=[(_spaced(name), _condition(value)) for name, value in findings.run.conditions.items()],
-        cautions=_grouped(worded),
+        cautions=grouped(worded),
         tiles=_tiles(findings, show),
         figures=[_embedded(one) for one in (figures(findings, settings) if drawn is None else drawn)],
         balance=findings.balance,
@@ -178,17 +178,6 @@ def _condition(value: Any) -> str:
 
 def _spaced(name: str) -> str:
     return name.replace("_", " ")
-
-
-def _grouped(worded: Iterable[Shown]) -> list[dict[str, Any]]:
-    """Cautions of one code together, so that what it means is said once."""
-    groups: dict[tuple[str, str, str], dict[str, Any]] = {}
-    for one in worded:
-        group = groups.setdefault(
-            (one.code, one.means, one.do), {"level": one.level, "means": one.means, "do": one.do, "entries": []}
-        )
-        group["entries"].append(one)
-    return list(groups.values())
 
 
 def _tiles(findings: Findings, show: _Writer) -> list[dict[str, Any]]:
@@ -314,6 +303,7 @@ def _sample(sample: SampleFindings, number: int, show: _Writer, palette: list[st
         "carbons": sample.carbons,
         "schemes": schemes,
         "headline_count": sum(one["headline"] for one in schemes),
+        "boiling": boiling_rows(sample),
         "shares": [] if sample.carbons is None else [_share(one, show) for one in sample.carbons.shares],
         "peaks": [_peak(peak, place, show) for place, peak in enumerate(sample.peaks, 1)],
         "checks": [_check(one, show) for one in sample.system_check],

@@ -1,4 +1,4 @@
-"""Gather what the page's script needs to draw one trace."""
+"""Gather what the page needs of one sample: its trace for the script, the rows of its boiling curve."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from cutbook.model.boiling import CurvePoint
 from cutbook.model.trace import Baseline, Trace
 from cutbook.reporting.chromatogram_figure import cut_bands, without_solvent
 from cutbook.reporting.packed_trace import packed
@@ -61,3 +62,10 @@ def trace_data(sample: SampleFindings, curves: tuple[Trace, Baseline, Baseline],
         "bands": [[cut, start, end, look[cut].colour] for cut, start, end in bands],
         "solvent": [list(window) for window in sample.solvent_windows_min],
     }
+
+
+def boiling_rows(sample: SampleFindings) -> list[CurvePoint]:
+    """Points of the boiling curve that a page has room for: both ends, 5 %, every 10 %, 95 %."""
+    curve = sample.boiling_curve
+    shown = {0.5, 5.0, 95.0, 99.5, *range(10, 100, 10)}
+    return [point for point in curve.points if point.recovered in shown] if curve is not None else []

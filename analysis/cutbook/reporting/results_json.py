@@ -205,6 +205,12 @@ def _sample(sample: SampleFindings) -> dict[str, Any]:
             for cut in sample.cuts
         ],
         "sensitivity": [_sensitivity(one) for one in sample.sensitivity],
+        "boiling_curve": []
+        if sample.boiling_curve is None
+        else [
+            {"recovered": point.recovered, "temperature": quantity(point.temperature)}
+            for point in sample.boiling_curve.points
+        ],
     }
     carbons = sample.carbons
     if carbons is not None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from cutbook import __version__
 from cutbook.reporting.balance_sheet import write_balance, write_inputs
+from cutbook.reporting.boiling_sheet import write_boiling_curves
 from cutbook.reporting.cautions import in_order
 from cutbook.reporting.cuts_sheet import ShareRows, write_carbon_numbers, write_cuts, write_sample_cuts, write_summary
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
@@ -16,7 +17,7 @@ from cutbook.reporting.style import looks, style
 from cutbook.workup.findings import Findings
 
 ORDER = (
-    "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "peaks", "trace", "provenance",
+    "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "peaks", "trace", "provenance",
     "cautions", "inputs", "method",
 )  # fmt: skip
 
@@ -62,6 +63,7 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     shares = write_sample_cuts(sheets["sample_cuts"], sheets["carbon_numbers"], share_rows, findings)
     cut_rows = write_cuts(sheets["cuts"], shares, links, findings)
     spans = write_summary(sheets["summary"], sheets["balance"], sheets["cuts"], cut_rows, links, findings)
+    write_boiling_curves(sheets["boiling"], findings)
     write_peaks(sheets["peaks"], findings)
     traces = write_traces(sheets["trace"], findings)
     write_provenance(sheets["provenance"], findings)

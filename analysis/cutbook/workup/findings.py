@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from cutbook.model.balance import Balance
+from cutbook.model.boiling import BoilingCurve
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
@@ -39,7 +40,7 @@ class SampleFindings:
     name : the key in result names ("oil", "oil-2" for a second trace of the same product).
     following, total : the two baselines. solvent_windows_min : what was left out of every percentage.
     trace, following, total : None where a list of peaks stands in place of a trace.
-    ladder, carbons : None without a ladder; cuts and sensitivity are then empty.
+    ladder, carbons, boiling_curve : None without a ladder; cuts and sensitivity are then empty.
     """
 
     name: str
@@ -56,6 +57,7 @@ class SampleFindings:
     carbons: CarbonDistribution | None
     cuts: tuple[Cut, ...]
     sensitivity: tuple[Sensitivity, ...]
+    boiling_curve: BoilingCurve | None = None
 
     @property
     def curves(self) -> tuple[Trace, Baseline, Baseline] | None:
@@ -106,6 +108,8 @@ class Findings:
                     yield f"{at}.carbon_numbers.{label}.mass", share.mass
                 yield f"{at}.hump", sample.carbons.hump
                 yield f"{at}.baseline_share", sample.carbons.baseline_share
+            for point in sample.boiling_curve.points if sample.boiling_curve is not None else ():
+                yield f"{at}.boiling_curve.{point.label}.temperature", point.temperature
             for cut in sample.cuts:
                 yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass
         for whole in self.cuts:

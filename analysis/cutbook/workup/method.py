@@ -9,6 +9,7 @@ from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
 from cutbook.chromatogram.listed_areas import ListedAreaSettings
+from cutbook.fractions.boiling_curve import BoilingCurveSettings
 from cutbook.fractions.carbon_bins import CarbonBinSettings
 from cutbook.fractions.cut_schemes import CutSettings
 from cutbook.fractions.light_ends import LightEndSettings
@@ -34,6 +35,7 @@ class Method:
     internal_standard: InternalStandardSettings = InternalStandardSettings()
     response: ResponseSettings = ResponseSettings()
     bins: CarbonBinSettings = CarbonBinSettings()
+    boiling_curve: BoilingCurveSettings = BoilingCurveSettings()
     cuts: CutSettings = CutSettings()
     sensitivity: SensitivitySettings = SensitivitySettings()
     light_ends: LightEndSettings = LightEndSettings()

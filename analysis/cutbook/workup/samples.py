@@ -15,6 +15,7 @@ from cutbook.chromatogram.integration import Integration, integrate
 from cutbook.chromatogram.listed_areas import listed_slices, listed_table, not_in_a_list
 from cutbook.chromatogram.signal_area import SliceAreas, signal_shares, slice_areas
 from cutbook.chromatogram.stored_peaks import compare_stored_peaks
+from cutbook.fractions.boiling_curve import boiling_curve
 from cutbook.fractions.boiling_cuts import boiling_cuts, boiling_time_min, scheme_times_min
 from cutbook.fractions.carbon_bins import CarbonBins, carbon_bins
 from cutbook.fractions.carbon_cuts import carbon_cuts
@@ -203,14 +204,18 @@ def _cut_up(
         name, slices, bins, method.bins, entry.solvent, found.solvent_windows_min, hump, baseline_share
     )
     cuts = tuple(cut for shown, scheme in schemes.shown for cut in _cuts(carbons, slices, ladder, scheme, shown))
+    curve = boiling_curve(
+        name, lambda edges: sliced(edges, ladder), span_min, ladder, peaks, slices, standard, method.response,
+        method.boiling_curve,
+    )  # fmt: skip
     sensitivity = _sensitivities(carbons, slices, ladder, schemes, cuts, method)
-    raised += carbons.step.all_cautions()
+    raised += [*carbons.step.all_cautions(), *curve.step.cautions]
     for cut in cuts:
         raised += cut.mass.step.cautions
     raised += light_end_loss(carbons, method.light_ends)
     return replace(
         found, peaks=peaks, ladder=ladder, system_check=numbered.checks, carbons=carbons, cuts=cuts,
-        sensitivity=sensitivity,
+        sensitivity=sensitivity, boiling_curve=curve,
     ), tuple(dict.fromkeys(raised))  # fmt: skip
 
 

@@ -1,0 +1,42 @@
+"""A simulated boiling curve: how much of a sample boils up to which temperature."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cutbook.model.lineage import Step
+from cutbook.model.result import Result
+
+
+@dataclass(frozen=True, eq=False)
+class CurvePoint:
+    """Recovered mass in % of the sample, and the temperature in °C up to which it boils."""
+
+    recovered: float
+    temperature: Result
+
+    @property
+    def label(self) -> str:
+        """The point's name in the results: "0.5", "50"."""
+        return f"{self.recovered:g}"
+
+
+@dataclass(frozen=True, eq=False)
+class BoilingCurve:
+    """The curve of one sample.
+
+    points : at 0.5 % (initial boiling point), every whole %, and 99.5 % (final boiling point); a point that did not
+        elute or lies outside the ladder is missing, with the reason.
+    boiling_table : where the boiling points of the n-alkanes come from.
+    whole : whether recovered % are of the whole sample, not of its eluted part only.
+    """
+
+    of: str
+    points: tuple[CurvePoint, ...]
+    boiling_table: str
+    whole: bool
+    step: Step
+
+    def at(self, recovered: float) -> Result:
+        """The temperature at a recovered %; a `KeyError` where the curve has no such point."""
+        return next(point.temperature for point in self.points if point.recovered == recovered)
