@@ -32,7 +32,8 @@ def test_the_sheet_has_a_row_a_point_with_the_reason_where_it_is_missing(finding
     assert of_oil[0][5] == "initial boiling point"
     assert of_oil[50][2] == pytest.approx(240.0)
     assert of_oil[-1][2] is None
-    assert "did not elute" in of_oil[-1][5]
+    # the caution itself is among those of the sample in a real run, and its words stand here then
+    assert "did_not_elute" in of_oil[-1][5]
 
 
 def test_the_page_shows_the_figure_and_a_short_table(findings):
