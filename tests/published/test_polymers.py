@@ -32,3 +32,16 @@ def test_names_and_aliases_are_unique():
     for row in reference("polymers").rows:
         names += {name.casefold() for name in (row["abbreviation"], row["name"], *row["aliases"].split("|")) if name}
     assert len(names) == len(set(names))
+
+
+def test_plastics_of_rings_are_marked_as_giving_an_oil_of_rings():
+    # aromatic by their repeat unit; the vinyl chlorides and ABS by what is known of their oils (common practice)
+    from rdkit import Chem
+
+    rings = {"PS": "CC(c1ccccc1)", "PET": "OCCOC(=O)c1ccc(cc1)C(=O)", "PC": "Oc1ccc(cc1)C(C)(C)c1ccc(cc1)OC(=O)"}
+    table = reference("polymers").by("abbreviation")
+    for name, unit in rings.items():
+        assert any(atom.GetIsAromatic() for atom in Chem.MolFromSmiles(unit).GetAtoms())
+        assert table[name]["aromatic_oil"] == "1"
+    for name in ("PE", "PP", "PA6", "PMMA", "EVA"):
+        assert table[name]["aromatic_oil"] == "0"
