@@ -75,3 +75,17 @@ def test_what_a_run_may_lack_has_its_words():
     }
     assert used == set(words)
     assert all("{about}" in text for text in words.values())
+
+
+def test_every_property_has_a_printed_name():
+    words = tomllib.loads((ROOT / "reports" / "properties.toml").read_text(encoding="utf-8"))
+    text = (ROOT / "analysis" / "cutbook" / "fractions" / "fuel_properties.py").read_text(encoding="utf-8")
+    made = {
+        node.args[0].value
+        for node in ast.walk(ast.parse(text))
+        if isinstance(node, ast.Call)
+        and getattr(node.func, "attr", "") == "by"
+        and isinstance(node.args[0], ast.Constant)
+    }
+    assert len(made) >= 7
+    assert made <= set(words)

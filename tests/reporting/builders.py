@@ -17,6 +17,7 @@ from cutbook.model.entered import Entered
 from cutbook.model.ladder import Check, Ladder, Rung, Sign
 from cutbook.model.lineage import Source, Step
 from cutbook.model.peaks import Peak, PeakTable
+from cutbook.model.properties import Property
 from cutbook.model.result import Result
 from cutbook.model.run import Feed, InternalStandard, Product, Run, TraceEntry
 from cutbook.model.trace import Baseline, Doubt, Trace
@@ -265,6 +266,21 @@ def a_sample(name, file, centre, spread, residue, ladder=True, points=24_000, se
         cuts=cuts,
         sensitivity=sensitivity,
         boiling_curve=a_boiling_curve(name, carbons),
+        properties=some_properties(name, carbons),
+    )
+
+
+def some_properties(name, carbons):
+    """One measured, one estimated, one that is missing."""
+    step = Step("estimate properties/1", (carbons.step,))
+    density = measured(0.792, 0.001, f"density of {name}")
+    heat = measured(46.4, 0.35, "correlation API 14A1.3")
+    return (
+        Property("density", Result("density", density, "g/mL", name, step), False, "measured"),
+        Property("gross_heat_of_combustion", Result("gross heat", heat, "MJ/kg", name, step), True, "API 14A1.3"),
+        Property(
+            "watson_k", Result.missing("watson k", "1", name, step, "properties.curve_too_short"), True, "by definition"
+        ),
     )
 
 

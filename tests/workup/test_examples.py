@@ -145,7 +145,7 @@ def test_a_changed_setting_changes_every_id_downstream_and_no_other(tmp_path, ru
     before, after = ids(runs["crate-oil"]), ids(worked_up("crate-oil", tmp_path))
     assert before.keys() == after.keys()
     for name in before:
-        touched = "carbon_numbers" in name or ".cuts." in name or ".boiling_curve." in name
+        touched = "carbon_numbers" in name or ".cuts." in name or ".boiling_curve." in name or ".properties." in name
         touched |= name.startswith("cuts.") and "not analysed" not in name and ".char." not in name
         assert (before[name] != after[name]) == touched, name
 

@@ -34,6 +34,7 @@ from cutbook.reporting.numbers import (
 )
 from cutbook.reporting.packed_trace import quantum
 from cutbook.reporting.page_trace import boiling_rows, trace_data
+from cutbook.reporting.property_names import property_names
 from cutbook.reporting.provenance import settings_lines, steps_of
 from cutbook.reporting.style import looks
 from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
@@ -79,7 +80,13 @@ def page(
     data = {"decimal": settings.decimal, "traces": traces}
     environment = Environment(autoescape=True, undefined=StrictUndefined, finalize=_readable)
     environment.globals.update(
-        value=show.value, plusminus=show.plusminus, missing=show.missing, both=show.both, at=show.at, plain=show.plain
+        property_names=property_names(),
+        value=show.value,
+        plusminus=show.plusminus,
+        missing=show.missing,
+        both=show.both,
+        at=show.at,
+        plain=show.plain,
     )
     return environment.from_string(stored("page.html")).render(
         policy=_policy([uplot, script], css),

@@ -205,6 +205,8 @@ def _sample(sample: SampleFindings) -> dict[str, Any]:
             for cut in sample.cuts
         ],
         "sensitivity": [_sensitivity(one) for one in sample.sensitivity],
+        "properties": {one.name: quantity(one.result) for one in sample.properties},
+        "property_methods": {one.name: {"estimate": one.estimate, "method": one.method} for one in sample.properties},
         "boiling_curve": []
         if sample.boiling_curve is None
         else [

@@ -14,6 +14,7 @@ from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source
 from cutbook.model.peaks import PeakTable
+from cutbook.model.properties import Property
 from cutbook.model.result import Result
 from cutbook.model.run import Run
 from cutbook.model.trace import Baseline, Trace
@@ -58,6 +59,7 @@ class SampleFindings:
     cuts: tuple[Cut, ...]
     sensitivity: tuple[Sensitivity, ...]
     boiling_curve: BoilingCurve | None = None
+    properties: tuple[Property, ...] = ()
 
     @property
     def curves(self) -> tuple[Trace, Baseline, Baseline] | None:
@@ -110,6 +112,8 @@ class Findings:
                 yield f"{at}.baseline_share", sample.carbons.baseline_share
             for point in sample.boiling_curve.points if sample.boiling_curve is not None else ():
                 yield f"{at}.boiling_curve.{point.label}.temperature", point.temperature
+            for one in sample.properties:
+                yield f"{at}.properties.{one.name}", one.result
             for cut in sample.cuts:
                 yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass
         for whole in self.cuts:

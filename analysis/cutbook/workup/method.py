@@ -12,6 +12,7 @@ from cutbook.chromatogram.listed_areas import ListedAreaSettings
 from cutbook.fractions.boiling_curve import BoilingCurveSettings
 from cutbook.fractions.carbon_bins import CarbonBinSettings
 from cutbook.fractions.cut_schemes import CutSettings
+from cutbook.fractions.fuel_properties import PropertySettings
 from cutbook.fractions.light_ends import LightEndSettings
 from cutbook.fractions.sensitivity import SensitivitySettings
 from cutbook.identification.ladder import LadderSettings
@@ -36,6 +37,7 @@ class Method:
     response: ResponseSettings = ResponseSettings()
     bins: CarbonBinSettings = CarbonBinSettings()
     boiling_curve: BoilingCurveSettings = BoilingCurveSettings()
+    properties: PropertySettings = PropertySettings()
     cuts: CutSettings = CutSettings()
     sensitivity: SensitivitySettings = SensitivitySettings()
     light_ends: LightEndSettings = LightEndSettings()

@@ -21,6 +21,7 @@ from cutbook.fractions.carbon_bins import CarbonBins, carbon_bins
 from cutbook.fractions.carbon_cuts import carbon_cuts
 from cutbook.fractions.carbon_distribution import distribute_carbons
 from cutbook.fractions.cut_schemes import ChosenSchemes, chosen_schemes
+from cutbook.fractions.fuel_properties import fuel_properties
 from cutbook.fractions.light_ends import light_end_loss
 from cutbook.fractions.sensitivity import customary_limits, cut_sensitivity
 from cutbook.identification.ladder import number_ladder
@@ -208,14 +209,19 @@ def _cut_up(
         name, lambda edges: sliced(edges, ladder), span_min, ladder, peaks, slices, standard, method.response,
         method.boiling_curve,
     )  # fmt: skip
+    product = next((one for one in traces.run.products if one.fraction == found.of), None)
+    properties, estimated = (
+        ((), None) if found.of == "gas" else
+        fuel_properties(name, curve, product, traces.run.sheet, method.properties)
+    )  # fmt: skip
     sensitivity = _sensitivities(carbons, slices, ladder, schemes, cuts, method)
-    raised += [*carbons.step.all_cautions(), *curve.step.cautions]
+    raised += [*carbons.step.all_cautions(), *curve.step.cautions, *(estimated.cautions if estimated else ())]
     for cut in cuts:
         raised += cut.mass.step.cautions
     raised += light_end_loss(carbons, method.light_ends)
     return replace(
         found, peaks=peaks, ladder=ladder, system_check=numbered.checks, carbons=carbons, cuts=cuts,
-        sensitivity=sensitivity, boiling_curve=curve,
+        sensitivity=sensitivity, boiling_curve=curve, properties=properties,
     ), tuple(dict.fromkeys(raised))  # fmt: skip
 
 
