@@ -50,6 +50,8 @@ def test_all_samples_and_peaks_of_the_andi_chromatogram():
     assert np.array_equal(trace.signal, samples)
     assert [one.area * 60 for one in trace.stored_peaks] == pytest.approx(areas)
     assert [one.apex_min * 60 for one in trace.stored_peaks] == pytest.approx(times)
+    (named,) = [one.facts["names"] for one in trace.step.cautions if one.code == "andi.not_used"]
+    assert {"peak_width", "peak_height", "peak_asymmetry"} <= set(named.split(" and ")[0].split(", "))
 
 
 def test_all_pairs_of_the_jcamp_run():

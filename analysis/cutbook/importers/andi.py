@@ -8,6 +8,8 @@ mass spectrometry.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,6 +20,7 @@ from cutbook.importers.time_unit import units_in_a_minute
 from cutbook.importers.trace_checks import agreed_detector, check_trace, detector_named
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.cautions import Caution, caution
+from cutbook.model.errors import printable
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import TraceEntry
 from cutbook.model.scans import ScanSeries
@@ -26,6 +29,12 @@ from cutbook.model.trace import Floats, StoredPeak, Trace
 # what stands where nothing was measured: the specification's own, and what the format writes by itself
 _FILLER = -9999.0
 _LEAST_DEFAULT = 9.9e36  # the default is 9.97e36, in 32 bits, in 64, or rounded by the writer; no signal is so large
+_USED = frozenset({
+    "ordinate_values", "raw_data_retention", "peak_retention_time", "peak_start_time", "peak_end_time", "peak_area",
+    "baseline_start_value", "baseline_stop_value", "scan_acquisition_time", "total_intensity", "mass_values",
+    "intensity_values", "scan_index", "point_count",
+})  # fmt: skip
+_MOST_NOTED = 1_000_000  # values of an array that is only named
 _INTEGER_FILLERS = {">i2": -32767.0, ">i4": -2147483647.0}
 
 
@@ -83,6 +92,7 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
     outside = sum(p.apex_min is not None and not time_min[0] <= p.apex_min <= time_min[-1] for p in peaks)
     if outside:
         doubts += (caution("trace.stored_peaks_outside", file.name, count=outside),)
+    doubts += _not_used(netcdf)
     detector, differs = agreed_detector(entry, named)
     step = Step(
         "read trace/1",
@@ -105,6 +115,21 @@ def read_scans(file: TraceFile) -> ScanSeries:
     if "scan_acquisition_time" not in netcdf.variables:
         raise file.fault("", "netCDF without mass spectra", "ANDI mass spectrometry", "Export the scans")
     return read_andi_scans(netcdf, *_scan_totals(netcdf))
+
+
+def _not_used(netcdf: Netcdf) -> tuple[Caution, ...]:
+    """A note of the arrays in the file that nothing here asks for, so that nothing is passed over in silence."""
+    names = []
+    for name, variable in netcdf.variables.items():
+        if name in _USED or variable.dtype == "S1" or not variable.shape or math.prod(variable.shape) > _MOST_NOTED:
+            continue
+        values = netcdf.numbers(name)
+        if values is not None and (~_unfilled(values) & (values != 0)).any():
+            names.append(printable(name, 40))
+    if not names:
+        return ()
+    more = f" and {len(names) - 12} more" if len(names) > 12 else ""
+    return (caution("andi.not_used", netcdf.file.name, names=", ".join(names[:12]) + more),)
 
 
 def _scan_totals(netcdf: Netcdf) -> tuple[Floats, Floats]:
