@@ -146,9 +146,10 @@ def _cumulative(
     edges = areas.edges_min
     middle = 0.5 * (edges[1:] + edges[:-1])
     carbons = np.interp(middle, ladder.times_min, np.array(ladder.carbons, dtype=np.float64))
-    by_number = {n: alkane_response(n) for n in range(ladder.carbons[0], ladder.carbons[-1] + 1)}
+    numbers = range(ladder.carbons[0], ladder.carbons[-1] + 1)
     equal = response.basis == "equal mass response"
-    each = np.array([alkane_response(12) if equal else by_number[round(float(n))] for n in carbons])
+    by_number = {n: alkane_response(12 if equal else n) for n in numbers}
+    each = np.array([by_number[n] for n in np.rint(carbons).astype(int).tolist()])
     masses = areas.areas / each
     if standard is not None:
         at = int(np.clip(np.searchsorted(edges, standard.peak.apex_min, side="right") - 1, 0, len(masses) - 1))

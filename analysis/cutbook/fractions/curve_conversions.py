@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from typing import Literal
 
 from cutbook.model.tables import reference
@@ -44,8 +45,7 @@ def convert_curve(curve_c: Mapping[float, float], conversion: Conversion) -> dic
     """
     if 50.0 not in curve_c:
         raise ValueError("a boiling curve without its 50 % point cannot be converted")
-    steps = {row["at"]: (float(row["factor"]), float(row["exponent"]))
-             for row in reference("curve_conversions").rows if row["conversion"] == conversion}  # fmt: skip
+    steps = dict(_steps(conversion))
     factor, exponent = steps.pop("50")
     fahrenheit = {recovered: 1.8 * value + 32.0 for recovered, value in curve_c.items()}
     found = {50.0: factor * fahrenheit[50.0] ** exponent}
@@ -64,3 +64,12 @@ def convert_curve(curve_c: Mapping[float, float], conversion: Conversion) -> dic
             factor, exponent = steps[f"{high:g}-{low:g}"]
             found[far] = found[near] + sign * factor * rise**exponent
     return {recovered: (value - 32.0) / 1.8 for recovered, value in sorted(found.items())}
+
+
+@cache
+def _steps(conversion: Conversion) -> dict[str, tuple[float, float]]:
+    """Place -> factor and exponent."""
+    rows = reference("curve_conversions").rows
+    return {
+        row["at"]: (float(row["factor"]), float(row["exponent"])) for row in rows if row["conversion"] == conversion
+    }
