@@ -109,6 +109,18 @@ def test_a_low_flash_point_is_a_danger_and_a_wide_cut_a_note():
     assert not {"safety.flash_estimate", "properties.wide_cut"} & calm
 
 
+def test_what_boils_too_low_for_the_flash_point_is_a_danger_too():
+    found, codes = properties({10.0: 40.0, 30.0: 70.0, 50.0: 100.0, 70.0: 130.0, 90.0: 160.0})
+    assert found["flash_point"].result.reason == "properties.outside_range"
+    assert "safety.flash_below_range" in codes
+    assert "safety.flash_below_range" not in properties()[1]
+    whole = curve(DIESEL)
+    before = Result.missing("t", "°C", "oil", whole.step, "boiling.before_ladder")
+    late = replace(whole, points=(CurvePoint(10.0, before), *whole.points[1:]))
+    _, step = fuel_properties("oil", late, PRODUCT, SHEET)
+    assert "safety.flash_below_range" in {one.code for one in step.cautions}
+
+
 def test_the_uncertainty_agrees_with_drawing_the_inputs():
     found, _ = properties()
     rng = np.random.default_rng(1)

@@ -120,7 +120,7 @@ def fuel_properties(
         make.by("net_heat_of_combustion", equations.net_heat_mj_kg, ("api",), "MJ/kg", "API 14A1.3", _HEAT,
                 settings.u_heat, 0.0),
     ]  # fmt: skip
-    raised = _cautions(of, known, found, settings)
+    raised = _cautions(of, curve, known, found, settings)
     told = Step(step.operation, step.inputs, step.settings, step.source, tuple(raised))
     return tuple(found), told
 
@@ -196,7 +196,9 @@ class _Maker:
         return Result(measurand, amount, unit, self.of, self.step)
 
 
-def _cautions(of: str, known: dict[str, Amount], found: list[Property], settings: PropertySettings) -> list[Caution]:
+def _cautions(
+    of: str, curve: BoilingCurve, known: dict[str, Amount], found: list[Property], settings: PropertySettings
+) -> list[Caution]:
     raised: list[Caution] = []
     reasons = {one.result.reason for one in found}
     if any(one.estimate and one.result.value is not None for one in found):
@@ -213,4 +215,8 @@ def _cautions(of: str, known: dict[str, Amount], found: list[Property], settings
     flash = next(one.result for one in found if one.name == "flash_point")
     if flash.value is not None and flash.value - 2.0 * (flash.u or 0.0) <= 60.0:
         raised.append(caution("safety.flash_estimate", of, flash=round(flash.value)))
+    elif curve.at(10.0).reason == "boiling.before_ladder" or (
+        "10" in known and nominal(known["10"]) < _FLASH[0].low
+    ):  # what boils lower flashes lower still
+        raised.append(caution("safety.flash_below_range", of))
     return raised

@@ -39,4 +39,4 @@ class BoilingCurve:
 
     def at(self, recovered: float) -> Result:
         """The temperature at a recovered %; a `KeyError` where the curve has no such point."""
-        return next(point.temperature for point in self.points if point.recovered == recovered)
+        return {point.recovered: point.temperature for point in self.points}[recovered]
