@@ -86,6 +86,8 @@ def test_one_of_several_chromatograms_is_chosen_by_name_or_number(tmp_path):
     assert "found 'FID B'; expected one of 'TIC', 'FID A'. Was 'FID A' meant?" in line_of(
         tmp_path, both, columns={"signal": "FID B"}
     )
+    beside_scans = mzml(TIMES, SCANS).replace(b"</chromatogram>", b"</chromatogram>" + second)
+    assert read(tmp_path, beside_scans, columns={"signal": "FID A"}).detector == "FID"
     neither = both.replace(b"MS:1000235", b"MS:1000626")
     assert "found 2 chromatograms; expected one of 'TIC', 'FID A'. Choose with columns" in line_of(tmp_path, neither)
 

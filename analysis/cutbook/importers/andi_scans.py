@@ -116,14 +116,11 @@ def _places(netcdf: Netcdf, scans: int, ions: int) -> tuple[NDArray[np.int64], N
     index, count = _counts(netcdf, "scan_index", scans), _counts(netcdf, "point_count", scans)
     if count is not None:
         count = np.where(count == int(_FILLER), 0, count)
-    if index is None and count is None:
-        raise netcdf.file.fault("", "neither scan_index nor point_count", "where each scan begins and ends")
     if index is None:
-        assert count is not None
+        if count is None:
+            raise netcdf.file.fault("", "neither scan_index nor point_count", "where each scan begins and ends")
         index = np.concatenate([[0], np.cumsum(count)[:-1]]).astype(np.int64)
-    if count is None:
-        count = np.diff(np.append(index, ions))
-    return index, count
+    return index, np.diff(np.append(index, ions)) if count is None else count
 
 
 def _contradictions(index: NDArray[np.int64], count: NDArray[np.int64], ions: int) -> int:

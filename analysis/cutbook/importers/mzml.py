@@ -136,7 +136,7 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
     checked = check_trace(
         entry, times.astype(np.float64) / per_minute, signal.astype(np.float64), lambda at: f"{place}, point {at + 1}"
     )
-    ions = spectra > 0 or not _ION_TRACES.isdisjoint(one.terms)
+    ions = not _ION_TRACES.isdisjoint(one.terms)
     detector, differs = agreed_detector(entry, "MS" if ions else detector_named(one.name))
     step = Step(
         "read trace/1",
