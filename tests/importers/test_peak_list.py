@@ -47,6 +47,9 @@ def test_what_stands_above_and_the_sum_below_are_no_peaks(tmp_path):
     found = read(tmp_path, text(above=["Sample: oil 3", "Detector: FID", ""], below=["", "Total\t\t1199.375\t"]))
     is_the_list(found)
     assert found.detector == "FID"
+    assert [(one.code, dict(one.facts)) for one in found.step.cautions] == [
+        ("peaks.listed_line_after", {"line": 10, "text": "Total 1199.375"})
+    ]
 
 
 def test_a_line_of_units_and_repeated_headings_are_skipped(tmp_path):
@@ -75,9 +78,13 @@ def test_peaks_without_an_area_are_left_out_and_counted(tmp_path):
 
 def test_limits_are_taken_where_they_enclose_the_apex(tmp_path):
     lines = ["RT (min)\tStart (min)\tEnd (min)\tArea", "3.4\t3.3\t3.5\t10", "5.1\t5.2\t5.3\t20"]
-    first, second = read(tmp_path, "\n".join(lines)).peaks
+    found = read(tmp_path, "\n".join(lines))
+    first, second = found.peaks
     assert (first.start_min, first.end_min) == pytest.approx((3.3, 3.5))
     assert (second.start_min, second.end_min) == (None, pytest.approx(5.3))
+    assert [(one.code, dict(one.facts)) for one in found.step.cautions] == [
+        ("peaks.listed_odd_limits", {"count": 1, "first": "5.100"})
+    ]
 
 
 def test_a_workbook_may_hold_the_list(tmp_path):

@@ -154,7 +154,20 @@ def read_peak_list(
         )
         for (_, cells), time, area in zip(rows, times, areas, strict=True)
     ]
-    peaks = [_with_sound_limits(peak) for peak in sorted(peaks, key=lambda peak: peak.apex_min or 0.0)]
+    peaks.sort(key=lambda peak: peak.apex_min or 0.0)
+    sound = [_with_sound_limits(peak) for peak in peaks]
+    if odd := [
+        one
+        for one, kept in zip(peaks, sound, strict=True)
+        if (one.start_min, one.end_min) != (kept.start_min, kept.end_min)
+    ]:
+        raised.append(caution("peaks.listed_odd_limits", file.name, count=len(odd), first=f"{odd[0].apex_min:.3f}"))
+    if ended:
+        raised.append(
+            caution(
+                "peaks.listed_line_after", file.name, line=ended + 1, text=printable(" ".join(lines[ended].split()), 60)
+            )
+        )
     detector, differs = agreed_detector(entry, detector_named(" ".join(lines[: layout.line + 1])[:5000]))
     step = Step(
         "read peak list/1",
@@ -165,7 +178,7 @@ def read_peak_list(
         source=Source(file.name, file.sha256),
         cautions=(*raised, *differs),
     )  # fmt: skip
-    return ListedPeaks(file.name, tuple(peaks), area_head.unit, detector, step)
+    return ListedPeaks(file.name, tuple(sound), area_head.unit, detector, step)
 
 
 def _refuse_several(
