@@ -11,10 +11,11 @@ from simulated_trace import alkane_time
 from cutbook.chromatogram.integration import integrate
 from cutbook.chromatogram.noise import estimate_noise
 from cutbook.chromatogram.signal_area import slice_areas
-from cutbook.fractions.boiling_curve import RECOVERED, boiling_curve
+from cutbook.fractions.boiling_curve import RECOVERED, _at_apex, boiling_curve
 from cutbook.identification.ladder import LadderSettings, number_ladder
 from cutbook.identification.retention_index import index_peaks
 from cutbook.model.lineage import Step
+from cutbook.model.peaks import Peak, PeakTable
 from cutbook.model.tables import reference
 from cutbook.model.trace import Baseline
 from cutbook.quantitation.mass_slices import ResponseSettings, weigh_slices
@@ -77,6 +78,18 @@ def test_a_mixture_of_n_alkanes_boils_in_steps_at_their_boiling_points(ladder):
             assert value(curve, recovered) == pytest.approx(BOILING[carbons[int(place)]], abs=0.5), recovered
     found = [value(curve, recovered) for recovered in RECOVERED]
     assert found == sorted(found)
+
+
+def test_limits_that_reach_over_a_neighbour_never_make_the_curve_fall():
+    listed = [
+        Peak(start, apex, end, 1.0, 0.0, None, None, None, None, None, "as listed")
+        for start, apex, end in ((4.0, 9.0, 10.0), (3.0, 8.0, 12.0), (5.5, 6.0, 6.5))
+    ]
+    times = np.linspace(0.0, 15.0, 1501)
+    moved = _at_apex(times, PeakTable(tuple(listed), "", Step("read peak list/1")))
+    assert (np.diff(moved) >= 0).all()
+    assert moved[times < 3.0] == pytest.approx(times[times < 3.0])
+    assert moved[-1] == 15.0
 
 
 def test_every_tenth_of_an_oil_is_within_two_degrees_of_the_truth(ladder):

@@ -106,13 +106,14 @@ def boiling_curve(
     percent, doubts = _in_percent(eluted, slices, standard, response)
     raised: list[Caution] = []
     basis = of if slices.residue is not None else f"eluted part of {of}"
-    step_of = _steps(of, slices, ladder, settings, response)
+    inputs = (slices.step, ladder.step, peaks.step)
+    read_by = {"settings": settings, "response": response}
     points = []
     for recovered, (temperature, reason) in zip(
         RECOVERED, _temperatures(eluted, percent, doubts, ladder, peaks, slices, settings), strict=True
     ):
         measurand = f"boiling point at {recovered:g} %"
-        step = step_of(recovered)
+        step = Step("read boiling point/1", inputs=inputs, settings={"recovered": recovered, **read_by})
         if temperature is None:
             points.append(CurvePoint(recovered, Result.missing(measurand, "°C", basis, step, reason)))
         else:
@@ -120,24 +121,8 @@ def boiling_curve(
     raised += _missing(of, points, ladder)
     raised += _scope(of, points)
     raised += _other_table(of, points, ladder, settings)
-    step = Step(
-        "read boiling curve/1",
-        inputs=(slices.step, ladder.step),
-        settings={"settings": settings, "response": response},
-        cautions=tuple(raised),
-    )
+    step = Step("read boiling curve/1", inputs=inputs, settings=read_by, cautions=tuple(raised))
     return BoilingCurve(of, tuple(points), ladder.boiling_table, slices.residue is not None, step)
-
-
-def _steps(
-    of: str, slices: MassSlices, ladder: Ladder, settings: BoilingCurveSettings, response: ResponseSettings
-) -> Callable[[float], Step]:
-    """The step of one point: all that the curve rests on, and which point it is."""
-    return lambda recovered: Step(
-        "read boiling point/1",
-        inputs=(slices.step, ladder.step),
-        settings={"recovered": recovered, "settings": settings, "response": response},
-    )
 
 
 def _cumulative(
@@ -244,19 +229,26 @@ def _temperatures(
 
 
 def _at_apex(time_min: Floats, peaks: PeakTable) -> Floats:
-    """Times with those inside a peak moved to its apex; what is too wide to be one compound is left as it is."""
-    narrow = [
-        peak
-        for peak in peaks
-        if peak.half_width_min is None or peak.back_min - peak.front_min <= _WIDEST * peak.half_width_min
-    ]
+    """Rising times with those inside a peak moved to its apex; what is too wide to be one compound stays as it is.
+
+    The limits of a listed peak may reach over a neighbour; times never fall for that.
+    """
+    narrow = sorted(
+        (
+            peak
+            for peak in peaks
+            if peak.half_width_min is None or peak.back_min - peak.front_min <= _WIDEST * peak.half_width_min
+        ),
+        key=lambda peak: peak.front_min,
+    )
     if not narrow:
         return time_min
     starts = np.array([peak.front_min for peak in narrow])
     ends = np.array([peak.back_min for peak in narrow])
     apexes = np.array([peak.apex_min for peak in narrow])
     of = np.clip(np.searchsorted(starts, time_min, side="right") - 1, 0, len(narrow) - 1)
-    return np.where((time_min >= starts[of]) & (time_min <= ends[of]), apexes[of], time_min)
+    moved = np.where((time_min >= starts[of]) & (time_min <= ends[of]), apexes[of], time_min)
+    return np.asarray(np.maximum.accumulate(moved))
 
 
 def _sigma(time_min: Floats, peaks: PeakTable) -> Floats:
