@@ -128,6 +128,7 @@ def test_no_process_outlives_a_command_that_was_killed(runs):
     while started.poll() is None and len(children) < 2:
         children = listing.read_text().split()
         time.sleep(0.01)
+    assert len(children) > 1, "ended before its workers were seen"
     started.kill()
     started.wait()
     for _ in range(6000):

@@ -23,6 +23,9 @@ SIGNAL = np.round(10 + 50 * np.exp(-0.5 * ((POINTS - 50) / 4.0) ** 2) + 0.01 * n
 TIMES, SCANS = some_scans(9)
 FEW = [(mz[:3], intensity[:3]) for mz, intensity in SCANS]
 
+SEVERAL = jcamp.chromatogram(signal=(SIGNAL * 100).astype(int)) * 2
+"""Two signals of which none is named: good to begin from, and refused."""
+
 
 def columns(head="time (min)\tsignal (pA)", mark="\t", comma=False, end="\n", factor=0.01):
     rows = [f"{n * factor:.3f}{mark}{y:.3f}" for n, y in zip(POINTS, SIGNAL, strict=True)]
@@ -46,14 +49,14 @@ def seeds():
     ]  # fmt: skip
     of_mzml = [
         mzml(TIMES, FEW), mzml(TIMES, FEW, 32, False, group=True, seconds=True),
-        mzml(POINTS / 60, [(np.empty(0), np.empty(0))] * 110, spectra=False), mzml(TIMES, FEW, "i32", index=True),
+        mzml(POINTS / 60, [([100.0], [y]) for y in SIGNAL], spectra=False), mzml(TIMES, FEW, "i32", index=True),
     ]  # fmt: skip
     of_mzxml = [mzxml(TIMES, FEW), mzxml(TIMES, FEW, 64, False, minutes=True), mzxml(TIMES, FEW, nested=True)]
     of_jcamp = [
         one.encode()
         for one in (
             jcamp.chromatogram(signal=(SIGNAL * 100).astype(int)), jcamp.scans(6), jcamp.pages(6),
-            jcamp.chromatogram(signal=(SIGNAL * 100).astype(int), falling=True) * 2,
+            jcamp.chromatogram(signal=(SIGNAL * 100).astype(int), falling=True), SEVERAL,
         )
     ]  # fmt: skip
     of_text = [

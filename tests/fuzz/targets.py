@@ -1,11 +1,13 @@
 """What is fuzzed: every importer, the run sheet and the settings; what each must do with any bytes at all.
 
-A target takes bytes and returns nothing. It may refuse them with an InputError whose message is whole lines, one a
+A target of files takes bytes and returns whether they were read. It may refuse them with an InputError whose message is whole lines, one a
 fault; whatever else is raised is a bug.
 """
 
+import atexit
 import hashlib
 import io
+import shutil
 import socket
 import tempfile
 import zipfile
@@ -54,6 +56,7 @@ def _sound(found):
 
 
 def _tried(read, *arguments):
+    """Whether the bytes were read."""
     try:
         found = read(*arguments)
     except InputError as refused:
@@ -62,14 +65,15 @@ def _tried(read, *arguments):
             line = fault.line()
             assert line.isprintable(), line
             assert len(line) < 2500
-    else:
-        _sound(found)
+        return False
+    _sound(found)
+    return True
 
 
 def _read_all(importer, file):
-    _tried(importer.read, file, ENTRY)
-    if isinstance(importer, ScanImporter):
-        _tried(importer.read_scans, file)
+    """Whether a trace or scans came out."""
+    trace = _tried(importer.read, file, ENTRY)
+    return isinstance(importer, ScanImporter) and _tried(importer.read_scans, file) or trace
 
 
 def by_content(content):
@@ -79,19 +83,19 @@ def by_content(content):
             content = unpacked(content, 2**20)
         except DamagedError as refused:
             assert "\n" not in str(refused)
-            return
+            return False
     file = _file(content or b" ")
     try:
         importer = importer_of(file)
     except InputError as refused:
         assert "\n" not in str(refused)
-        return
-    _read_all(importer, file)
+        return False
+    return _read_all(importer, file)
 
 
 def _of(importer):
     def target(content):
-        _read_all(importer, _file(content))
+        return _read_all(importer, _file(content))
 
     return target
 
@@ -102,8 +106,9 @@ def workbook_parts(content):
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
         for name, part in zip(WORKBOOK_PARTS, [*parts, *([b""] * len(WORKBOOK_PARTS))], strict=False):
-            archive.writestr(name, part)
-    _read_all(workbook_columns, _file(buffer.getvalue()))
+            if part:
+                archive.writestr(name, part)
+    return _read_all(workbook_columns, _file(buffer.getvalue()))
 
 
 WORKBOOK_PARTS = (
@@ -112,6 +117,7 @@ WORKBOOK_PARTS = (
 )  # fmt: skip
 
 _FOLDER = Path(tempfile.mkdtemp(prefix="fuzz-", dir="/dev/shm" if Path("/dev/shm").is_dir() else None))
+atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)
 (_FOLDER / "traces").mkdir()
 (_FOLDER / "traces" / "oil.csv").write_text("time (min)\tFID\n", encoding="utf-8")
 
@@ -123,10 +129,11 @@ def run_sheet(content):
     except InputError as refused:
         for fault in refused.faults:
             assert fault.line().isprintable()
-    else:
-        for entry in run.traces:
-            for name in (entry.file, entry.ladder, entry.blank):
-                assert (_FOLDER / name).resolve().is_relative_to(_FOLDER.resolve())
+        return False
+    for entry in run.traces:
+        for name in (entry.file, entry.ladder, entry.blank):
+            assert (_FOLDER / name).resolve().is_relative_to(_FOLDER.resolve())
+    return True
 
 
 def settings(content):
@@ -136,6 +143,8 @@ def settings(content):
     except InputError as refused:
         for fault in refused.faults:
             assert fault.line().isprintable()
+        return False
+    return True
 
 
 def quantities(content):

@@ -13,6 +13,7 @@ from targets import TARGETS  # noqa: E402
 
 CRASHES = sorted(path for path in (HERE / "crashes").glob("*/*") if path.is_file())
 SEEDS = seeds_module.seeds()
+FILES = set(TARGETS) - {"run-sheet", "settings", "quantities"}  # a sheet alone is refused, its traces are not there
 
 
 def test_every_target_has_seeds():
@@ -21,13 +22,14 @@ def test_every_target_has_seeds():
 
 @pytest.mark.parametrize("name", list(TARGETS))
 def test_seeds_are_taken(name):
-    for content in SEEDS[name]:
-        TARGETS[name](content)
+    refused = [content for content in SEEDS[name] if not TARGETS[name](content)]
+    if name in FILES:
+        assert refused in ([], [seeds_module.SEVERAL.encode()])
 
 
 @pytest.mark.parametrize("path", CRASHES, ids=lambda path: f"{path.parent.name}-{path.name[:18]}")
 def test_what_once_crashed_is_refused_in_a_line(path):
-    TARGETS[path.parent.name](path.read_bytes())
+    assert not TARGETS[path.parent.name](path.read_bytes())
 
 
 def test_a_target_notices_what_is_no_refusal(monkeypatch):
