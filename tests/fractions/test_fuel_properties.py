@@ -8,12 +8,14 @@ import pytest
 from cutbook.fractions import property_equations as equations
 from cutbook.fractions.curve_conversions import convert_curve
 from cutbook.fractions.fuel_properties import PropertySettings, fuel_properties
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.model.amount import measured
 from cutbook.model.boiling import BoilingCurve, CurvePoint
 from cutbook.model.entered import Entered
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 from cutbook.model.run import Product
+from cutbook.model.tables import reference
 
 SHEET = Source("run.toml", "ab" * 32)
 PRODUCT = Product("oil", "[[product]] 1", density=Entered(0.85, 0.001, "g/mL", "0.850 ± 0.001 g/mL", True))
@@ -107,6 +109,15 @@ def test_a_low_flash_point_is_a_danger_and_a_wide_cut_a_note():
     assert {"safety.flash_estimate", "properties.wide_cut"} <= codes
     _, calm = properties({at: t + 60 for at, t in DIESEL.items()})
     assert not {"safety.flash_estimate", "properties.wide_cut"} & calm
+
+
+def test_each_range_is_that_of_a_property_and_holds_at_its_limits():
+    low, high = ranges_of("cetane_index_two_variables")["density"]
+    for density, there in ((low, True), (high, True), (low - 1e-6, False), (high + 1e-6, False)):
+        found, _ = properties(product=replace(PRODUCT, density=Entered(density, 1e-4, "g/mL", "x", True)))
+        assert (found["cetane_index_two_variables"].result.value is not None) == there
+    named = {row["method"] for row in reference("method_ranges").rows} - {"boiling_curve", "flammable_liquid"}
+    assert named < set(properties()[0])
 
 
 def test_what_boils_too_low_for_the_flash_point_is_a_danger_too():

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chromatogram.signal_area import SliceAreas
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.model.amount import Amount, doubt, measured, nominal, standard_uncertainty
 from cutbook.model.boiling import BoilingCurve, CurvePoint
 from cutbook.model.cautions import Caution, caution
@@ -24,10 +25,6 @@ from cutbook.quantitation.response import alkane_response
 
 RECOVERED = (0.5, *(float(percent) for percent in range(1, 100)), 99.5)
 """The points of the report: initial boiling point, every 1 %, final boiling point (ASTM D2887, section 13)."""
-_NARROWEST_C, _HEAVIEST_C, _LIGHTEST_C = 55.5, 538.0, 55.5
-"""Scope of ASTM D2887: wider than 55.5 °C, final boiling point up to 538 °C, no gasoline."""
-
-
 _WIDEST = 8.0
 """Half widths between the limits of a peak, at most, for all of it to be taken as one compound."""
 
@@ -295,13 +292,15 @@ def _missing(of: str, points: Sequence[CurvePoint], ladder: Ladder) -> list[Caut
 def _scope(of: str, points: Sequence[CurvePoint]) -> list[Caution]:
     """Where the sample lies outside what the standard was made for."""
     initial, final = points[0].temperature.value, points[-1].temperature.value
+    scope = ranges_of("boiling_curve")
+    lightest, heaviest, narrowest = scope["initial"][0], scope["final"][1], scope["width"][0]
     found = []
-    if final is None or final > _HEAVIEST_C:
-        found.append(caution("boiling.scope_heavy", of, limit=_HEAVIEST_C))
-    if initial is None or initial < _LIGHTEST_C:
-        found.append(caution("boiling.scope_light", of, limit=_LIGHTEST_C))
-    if initial is not None and final is not None and final - initial <= _NARROWEST_C:
-        found.append(caution("boiling.scope_narrow", of, width=round(final - initial, 1), limit=_NARROWEST_C))
+    if final is None or final > heaviest:
+        found.append(caution("boiling.scope_heavy", of, limit=heaviest))
+    if initial is None or initial < lightest:
+        found.append(caution("boiling.scope_light", of, limit=lightest))
+    if initial is not None and final is not None and final - initial <= narrowest:
+        found.append(caution("boiling.scope_narrow", of, width=round(final - initial, 1), limit=narrowest))
     return found
 
 

@@ -9,6 +9,7 @@ import uncertainties
 
 from cutbook.fractions import property_equations as equations
 from cutbook.fractions.curve_conversions import convert_curve
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.model.amount import Amount, doubt, measured, nominal
 from cutbook.model.boiling import BoilingCurve
 from cutbook.model.cautions import Caution, caution
@@ -40,24 +41,6 @@ class PropertySettings:
     u_flash_c: float = 5.0
     u_cetane: float = 2.0
     widest_c: float = 150.0
-
-
-@dataclass(frozen=True)
-class _Range:
-    """Where a correlation may be used: name of the quantity, lower and upper limit."""
-
-    of: str
-    low: float
-    high: float
-
-
-# the ranges that the standards recommend (ASTM D4737, from memory) and the procedures state (API, from memory)
-_CETANE = (_Range("density", 0.805, 0.895), _Range("10", 171.0, 259.0), _Range("50", 212.0, 308.0),
-           _Range("90", 251.0, 363.0))  # fmt: skip
-_TWO = (_Range("density", 0.805, 0.895), _Range("50", 212.0, 308.0))
-_FLASH = (_Range("10", 65.0, 590.0),)
-_HEAT = (_Range("density", 0.72, 1.03),)
-_MASS = (_Range("density", 0.63, 0.97), _Range("mean", 32.0, 570.0))
 
 
 def fuel_properties(
@@ -106,18 +89,18 @@ def fuel_properties(
     found += [
         make.given("api", "°API", "by definition, from the density", name="api_gravity"),
         make.given("mean", "°C", "ASTM MNL50", name="mean_average_boiling_point"),
-        make.by("watson_k", equations.watson_k, ("mean", "sg"), "1", "by definition", (), 0.0, 0.0),
-        make.by("molar_mass", equations.molar_mass, ("mean", "sg"), "g/mol", "API 2B2.1", _MASS,
+        make.by("watson_k", equations.watson_k, ("mean", "sg"), "1", "by definition", 0.0, 0.0),
+        make.by("molar_mass", equations.molar_mass, ("mean", "sg"), "g/mol", "API 2B2.1",
                 settings.u_molar_mass, 0.0),
         make.by("cetane_index_four_variables", equations.cetane_index_four, ("density", "10", "50", "90"), "1",
-                "ASTM D4737 A", _CETANE, 0.0, settings.u_cetane),
-        make.by("cetane_index_two_variables", equations.cetane_index_two, ("density", "50"), "1", "ASTM D976", _TWO,
+                "ASTM D4737 A", 0.0, settings.u_cetane),
+        make.by("cetane_index_two_variables", equations.cetane_index_two, ("density", "50"), "1", "ASTM D976",
                 0.0, settings.u_cetane),
-        make.by("flash_point", equations.flash_point_c, ("10",), "°C", "API 2B7.1, closed cup", _FLASH, 0.0,
+        make.by("flash_point", equations.flash_point_c, ("10",), "°C", "API 2B7.1, closed cup", 0.0,
                 settings.u_flash_c),
-        make.by("gross_heat_of_combustion", equations.gross_heat_mj_kg, ("api",), "MJ/kg", "API 14A1.3", _HEAT,
+        make.by("gross_heat_of_combustion", equations.gross_heat_mj_kg, ("api",), "MJ/kg", "API 14A1.3",
                 settings.u_heat, 0.0),
-        make.by("net_heat_of_combustion", equations.net_heat_mj_kg, ("api",), "MJ/kg", "API 14A1.3", _HEAT,
+        make.by("net_heat_of_combustion", equations.net_heat_mj_kg, ("api",), "MJ/kg", "API 14A1.3",
                 settings.u_heat, 0.0),
     ]  # fmt: skip
     raised = _cautions(of, curve, known, found, settings)
@@ -168,14 +151,15 @@ class _Maker:
         inputs: tuple[str, ...],
         unit: str,
         method: str,
-        ranges: tuple[_Range, ...],
         u_share: float,
         u_value: float,
     ) -> Property:
         """A property by a correlation, within its range, with the doubt of the correlation itself."""
         reason = self._lacking(inputs)
         amount: Amount | None = None
-        if not reason and any(not one.low <= nominal(self.known[one.of]) <= one.high for one in ranges):
+        if not reason and any(
+            not low <= nominal(self.known[key]) <= high for key, (low, high) in ranges_of(name).items()
+        ):
             reason = "properties.outside_range"
         if not reason:
             amount = uncertainties.wrap(equation)(*(self.known[key] for key in inputs))
@@ -213,10 +197,10 @@ def _cautions(
         wide = round(nominal(known["90"]) - nominal(known["10"]))
         raised.append(caution("properties.wide_cut", of, wide=wide, limit=settings.widest_c))
     flash = next(one.result for one in found if one.name == "flash_point")
-    if flash.value is not None and flash.value - 2.0 * (flash.u or 0.0) <= 60.0:
+    if flash.value is not None and flash.value - 2.0 * (flash.u or 0.0) <= ranges_of("flammable_liquid")["flash"][1]:
         raised.append(caution("safety.flash_estimate", of, flash=round(flash.value)))
     elif curve.at(10.0).reason == "boiling.before_ladder" or (
-        "10" in known and nominal(known["10"]) < _FLASH[0].low
+        "10" in known and nominal(known["10"]) < ranges_of("flash_point")["10"][0]
     ):  # what boils lower flashes lower still
         raised.append(caution("safety.flash_below_range", of))
     return raised
