@@ -16,13 +16,13 @@ from cutbook.model.trace import Floats
 class StillSettings:
     """How a distillation is followed.
 
-    tolerance : error allowed in one step of what is left of any component, as a share of its charge; 1e-6 keeps a
-        whole distillation within 1e-4.
+    tolerance : error allowed in one step of what is left of any component, as a share of its charge; 1e-5 keeps a
+        whole distillation within 1e-4 of its charge.
     longest_step : of ln(moles left); 0.1 resolves a curve finely enough to be drawn.
     least_left : moles left, as a share of the charge, at which a still is dry.
     """
 
-    tolerance: float = 1e-6
+    tolerance: float = 1e-5
     longest_step: float = 0.1
     least_left: float = 1e-3
 
