@@ -55,12 +55,12 @@ class OutcomeReader:
         ended = {piece.receiver.cut: piece.ended_by for piece in self.base.pieces}
         found = []
         for number, receiver in enumerate(self.receivers):
-            heads = [point.equivalent_c for point in points if point.receiver == receiver.cut]
+            of = [point for point in points if point.receiver == receiver.cut]
             grams = self._share(number)
             there = nominal(grams) > 1e-9
             found.append(
                 self._cut(receiver.cut, limits[receiver.cut], receiver.lower_c, receiver.upper_c, number,
-                          heads if there else [], receiver.cut in self.wanted,
+                          of if there else [], receiver.cut in self.wanted,
                           ended.get(receiver.cut) == "receiver"
                           or (math.isinf(receiver.upper_c) and receiver.cut in ended))
             )  # fmt: skip
@@ -100,7 +100,7 @@ class OutcomeReader:
         return tuple(sorted(found, key=lambda one: one.boiling_c))
 
     def _cut(
-        self, name: str, limits: str, lower: float, upper: float, number: int, heads: Sequence[float], kept: bool,
+        self, name: str, limits: str, lower: float, upper: float, number: int, points: Sequence[PlanPoint], kept: bool,
         complete: bool,
     ) -> PlannedCut:  # fmt: skip
         def within(outcome: Outcome) -> Floats:
@@ -127,7 +127,7 @@ class OutcomeReader:
             else self._result(f"purity of {name}", self._amount(purity), "%", name),
             self._missing(f"recovery of {name}", f"{limits} in the charge", "plan.nothing_within") if nothing_there
             else self._result(f"recovery of {name}", self._amount(recovery), "%", f"{limits} in the charge"),
-            heads[0] if heads else None, heads[-1] if heads else None, complete,
+            points[0] if points else None, points[-1] if points else None, complete,
         )  # fmt: skip
 
     def _share(self, number: int) -> Amount:

@@ -91,8 +91,8 @@ class PlannedCut:
 
     cut : name in the scheme; "residue" for what stays in the still. kept : whether it was asked for.
     share : % of the charge. mass : g. purity : % of it that boils within its limits.
-    recovery : % of what boils within its limits that is in it. head_first_c, head_last_c : head temperatures read at
-        its two ends, None when it stays empty. complete : False where the pot limit came before its upper limit.
+    recovery : % of what boils within its limits that is in it. first, last : its two ends, None when it stays empty;
+        the receiver is changed at `last`. complete : False where the pot limit came before its upper limit.
     """
 
     cut: str
@@ -104,8 +104,8 @@ class PlannedCut:
     mass: Result
     purity: Result
     recovery: Result
-    head_first_c: float | None
-    head_last_c: float | None
+    first: PlanPoint | None
+    last: PlanPoint | None
     complete: bool
 
 
