@@ -18,6 +18,9 @@ from cutbook.model.plan import ChargeComposition, CompoundFate, PlannedCut, Plan
 from cutbook.model.result import Result
 from cutbook.model.trace import Floats
 
+CALCULATION = 0.01
+"""Standard uncertainty of every share, in %, from the steps of the calculation."""
+
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
@@ -84,15 +87,10 @@ class OutcomeReader:
                 amount = self._amount(fate)
                 shares.append((name, self._result(f"share of the {compound.boiling.name} in {name}", amount, "%",
                                                   f"{compound.boiling.name} charged")))  # fmt: skip
-                if compound.mass_share:
-                    given = compound.mass_share
-
-                    def content(o: Outcome, n: int = number, i: int = at, given: float = given) -> float:
-                        in_cut = float(_over(o.left, n).sum())
-                        return 100.0 * given * float(_over(o.share_left, n)[i]) / in_cut if in_cut > 1e-9 else 0.0
-
-                    contents.append((name, self._result(f"{compound.boiling.name} in {name}", self._amount(content),
-                                                        "%", name)))  # fmt: skip
+                cut_share = self._share(number)
+                if compound.mass_share and nominal(cut_share) > 1e-7:
+                    content = compound.mass_share * 100.0 * amount / cut_share
+                    contents.append((name, self._result(f"{compound.boiling.name} in {name}", content, "%", name)))
             main = max(shares, key=lambda one: one[1].value or 0.0)[0]
             charged = None if compound.mass_share is None else 100.0 * compound.mass_share
             found.append(CompoundFate(compound.boiling.name, compound.boiling.boiling_c, charged, tuple(shares),
@@ -135,7 +133,7 @@ class OutcomeReader:
 
     def _amount(self, of: Callable[[Outcome], float]) -> Amount:
         value = float(of(self.base))
-        amount = measured(value, 0.0, "plan")
+        amount = measured(value, CALCULATION, "calculation")
         for variable, weight, outcome in self.doubts:
             change = weight * (float(of(outcome)) - value)
             if change:

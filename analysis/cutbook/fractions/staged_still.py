@@ -65,12 +65,13 @@ class Charge:
     pressures: PressureLaw
 
 
-def charge_of(composition: ChargeComposition, compounds: Sequence[CompoundBoiling]) -> Charge:
+def charge_of(composition: ChargeComposition, compounds: Sequence[CompoundBoiling], activity: float = 1.0) -> Charge:
     """The moles of each component in one gram, and the law of their vapour pressures.
 
     Parameters
     ----------
-    composition : see there. compounds : those of the composition, in its order.
+    composition : see there. compounds : those of the composition, in its order. activity : coefficient of the compounds
+        in the mixture, 1 for an ideal one.
     """
     parts = composition.components
     masses = np.array([part.mass_share for part in parts])
@@ -83,7 +84,7 @@ def charge_of(composition: ChargeComposition, compounds: Sequence[CompoundBoilin
     def law_kpa(at: Floats) -> Floats:
         columns = [vapour_pressure_kpa(at, plain, composition.watson_k)]
         columns.append(np.full((at.shape[0], never), math.exp(_LOG_NEVER)))
-        columns += [compound_pressure_kpa(one, at) for one in compounds]
+        columns += [activity * compound_pressure_kpa(one, at) for one in compounds]
         return np.concatenate(columns, axis=1)
 
     return Charge(

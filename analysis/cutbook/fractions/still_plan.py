@@ -45,7 +45,8 @@ class PlanSettings:
     pressure_kpa : at which it begins. drop_kpa : over one plate. hold_up : on all plates, as a share of the charge, by
         moles; 0, what a short column holds is small. staged : see there.
     u_plates : standard uncertainty of the number of plates, as a share; 0.25, packing is seldom known better (common
-        practice, no source).
+        practice, no source). u_activity : of the vapour pressure of compounds in the mixture, as a share; 0.2, since
+        aromatics in alkanes have activity coefficients of 1.0 to 1.4 (from memory).
     components : see there.
     """
 
@@ -56,6 +57,7 @@ class PlanSettings:
     hold_up: float = 0.0
     staged: StagedSettings = StagedSettings()
     u_plates: float = 0.25
+    u_activity: float = 0.2
     components: PseudoComponentSettings = PseudoComponentSettings()
 
     def __post_init__(self) -> None:
@@ -65,6 +67,12 @@ class PlanSettings:
             (0.1 <= self.pressure_kpa <= 120.0, "pressure", f"{self.pressure_kpa:g} kPa", "0.1 to 120 kPa, absolute"),
             (0.0 <= self.drop_kpa <= 2.0, "pressure drop", f"{self.drop_kpa:g} kPa", "0 to 2 kPa over one plate"),
             (0.0 <= self.hold_up <= 0.3, "hold-up", f"{100 * self.hold_up:g} %", "0 to 30 % of the charge"),
+            (
+                0.01 <= self.staged.lowest_kpa <= 120.0,
+                "lowest pressure",
+                f"{self.staged.lowest_kpa:g} kPa",
+                "0.01 to 120 kPa, absolute",
+            ),
             (60.0 <= self.staged.pot_limit_c <= 400.0, "pot limit", f"{self.staged.pot_limit_c:g} °C", "60 to 400 °C"),
         )
         for sound, what, found, expected in checks:
@@ -103,7 +111,7 @@ def plan_fractionation(
     Notes
     -----
     Ideal mixtures; see `column_stages` and `distil`. Uncertainties are those of the boiling curve, moved as a whole by
-    its own, and of the number of plates; the doubt of ideal mixing is not among them.
+    its own, of the number of plates, and of the activity of the compounds in the mixture.
     """
     if scheme.kind != "boiling range":
         raise InputError.single("", "cut scheme", f"'{scheme.name}', by {scheme.kind}", "one by boiling range")
@@ -124,6 +132,9 @@ def plan_fractionation(
         fewer = settings.plates - max(1, round(settings.u_plates * settings.plates))
         other = _distilled(curve, density_value, receivers, looked_for, replace(settings, plates=fewer), pressures)
         doubts.append((doubt("number of plates"), 1.0, other))
+    active = 1.0 + settings.u_activity
+    other = _distilled(curve, density_value, receivers, looked_for, settings, pressures, activity=active)
+    doubts.append((doubt("activity of compounds in the mixture"), 1.0, other))
 
     charge = charge_g if not isinstance(charge_g, (int, float)) else measured(float(charge_g), 0.0, "charge")
     inputs = (base.composition.step,)
@@ -168,10 +179,11 @@ def _distilled(
     settings: PlanSettings,
     programme: Sequence[float] | None,
     moved: float = 0.0,
+    activity: float = 1.0,
 ) -> Outcome:
     limits = sorted({edge for one in receivers for edge in (one.lower_c, one.upper_c) if math.isfinite(edge)})
     composition = pseudo_components(curve, density, limits, compounds, settings.components, moved)
-    charge = charge_of(composition, [one.boiling for one in compounds])
+    charge = charge_of(composition, [one.boiling for one in compounds], activity)
     moles = np.exp(charge.log_moles)
     column = Column(
         settings.plates,

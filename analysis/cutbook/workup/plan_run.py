@@ -16,6 +16,7 @@ from cutbook.model.cuts import CutScheme
 from cutbook.model.entered import Entered
 from cutbook.model.errors import InputError, nearest
 from cutbook.model.plan import FractionationPlan
+from cutbook.model.units import parse_quantity
 from cutbook.workup.findings import Findings, SampleFindings
 
 USUAL_PRODUCT = "oil"
@@ -62,6 +63,26 @@ def plan_run(findings: Findings, request: PlanRequest) -> FractionationPlan:
         return plan
     told = caution("plan.assumed_charge", sample.of, grams=ASSUMED_CHARGE_G)
     return replace(plan, step=replace(plan.step, cautions=(*plan.step.cautions, told)))
+
+
+def named_compounds(texts: Sequence[str]) -> tuple[tuple[str, float | None], ...]:
+    """Compounds as they are typed: "styrene", or "chlorobenzene=0.2 %" with the share of the charge.
+
+    Raises
+    ------
+    InputError
+        When a share is no fraction with its unit, or a name is empty.
+    """
+    found: list[tuple[str, float | None]] = []
+    for text in texts:
+        name, sign, share = text.partition("=")
+        if not name.strip():
+            raise InputError.single(
+                "", "compound", f"'{text}'", "a name, or a name with its share: chlorobenzene=0.2 %"
+            )
+        given = parse_quantity(share, "fraction", "", f"share of {name.strip()}").value if sign else None
+        found.append((name.strip(), given))
+    return tuple(found)
 
 
 def _sample(findings: Findings, product: str) -> tuple[SampleFindings, BoilingCurve]:
