@@ -165,7 +165,7 @@ class _Step:
             change = sum(weight * slope for weight, slope in zip(weights, slopes, strict=True))
             at = self.state.log_left + size * np.asarray(change)
             guess = self.here + when * size * self.trend
-            stages = column_stages(at, self.column, self.pressures, guess)
+            stages = column_stages(at, self.column, self.pressures, guess, stages.inverse)
             slopes.append(-stages.leaving_ratio)
         missed = size * np.abs(sum(weight * slope for weight, slope in zip(_ERROR, slopes, strict=True)))
         share = np.exp(np.minimum(np.maximum(at, self.state.log_left) - charged, 0.0))

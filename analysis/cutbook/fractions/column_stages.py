@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,8 @@ PressureLaw = Callable[[Floats], tuple[Floats, Floats]]
 """Temperatures in °C, shape (s,), to ln(vapour pressure/kPa) and its slope per °C, each of shape (s, components)."""
 
 _CLOSE = 1e-9  # of the sum of mole fractions on a stage
-_ROUNDS = 100
+_ROUNDS = 60
+_WORTH = 0.01  # of the excess before: as long as old derivatives do so well they are not made anew
 _LARGEST_STEP_C = 25.0
 
 
@@ -57,12 +58,13 @@ class Stages:
 
     temperatures_c : from the topmost plate down to the pot, shape (plates + 1,). leaving_ratio : of each component, its
         mole fraction in the distillate over its share of all that is in the still; shape (components,).
-    pot : mole fractions in the pot.
+    pot : mole fractions in the pot. inverse : of the last derivatives used, for a state nearby.
     """
 
     temperatures_c: Floats
     leaving_ratio: Floats
     pot: Floats
+    inverse: Floats
 
     @property
     def head_c(self) -> float:
@@ -75,14 +77,20 @@ class Stages:
         return float(self.temperatures_c[-1])
 
 
-def column_stages(log_moles: Floats, column: Column, pressures: PressureLaw, near_c: Floats | None = None) -> Stages:
+def column_stages(
+    log_moles: Floats,
+    column: Column,
+    pressures: PressureLaw,
+    near_c: Floats | None = None,
+    inverse: Floats | None = None,
+) -> Stages:
     """The stages of a column that follows the pot without delay.
 
     Parameters
     ----------
     log_moles : natural logarithm of the moles of each component in the still, plates included.
     column : see there. pressures : vapour pressures of the components.
-    near_c : temperatures to begin with, as in `Stages`; None when nothing is known.
+    near_c, inverse : temperatures and derivatives to begin with, as in `Stages`; None when nothing is known.
 
     Returns
     -------
@@ -105,22 +113,26 @@ def column_stages(log_moles: Floats, column: Column, pressures: PressureLaw, nea
     left = total - (column.held_mol if column.acting_plates else 0.0)
     if not left > 0.0:
         raise ValueError("the plates hold more than there is in the still")
-    at_c = _first_guess(log_moles, column, pressures) if near_c is None else near_c.copy()
     stage_kpa = _pressures(column)
     worst = math.inf
-    for _ in range(_ROUNDS):
-        balance = _Balance(log_moles, left, column, stage_kpa, *pressures(at_c))
-        worst = float(np.max(np.abs(balance.excess)))
-        if worst < _CLOSE:
-            over = np.exp(balance.log_leaving + balance.log_pot)
-            # what the plates miss by a little, the distillate misses by the reflux as often
-            ratio = np.exp(balance.log_leaving + balance.log_pot - log_moles) * (total / float(over.sum()))
-            return Stages(at_c, ratio, np.exp(balance.log_pot))
-        step = np.linalg.solve(balance.slopes(), balance.excess)
-        if not np.all(np.isfinite(step)):
-            break
-        largest = float(np.max(np.abs(step)))
-        at_c = at_c - step * min(1.0, _LARGEST_STEP_C / largest)
+    for at_c in _guesses(log_moles, column, pressures, near_c):
+        before = math.inf
+        for _ in range(_ROUNDS):
+            balance = _Balance(log_moles, left, column, stage_kpa, *pressures(at_c))
+            worst = float(np.max(np.abs(balance.excess)))
+            if worst < _CLOSE and inverse is not None:
+                over = np.exp(balance.log_leaving + balance.log_pot)
+                # what the plates miss by a little, the distillate misses by the reflux as often
+                ratio = np.exp(balance.log_leaving + balance.log_pot - log_moles) * (total / float(over.sum()))
+                return Stages(at_c, ratio, np.exp(balance.log_pot), inverse)
+            if inverse is None or worst > _WORTH * before:  # those of a state nearby do while they still help
+                inverse = balance.inverse()
+            if inverse is None:
+                break
+            step = inverse @ balance.excess
+            before = worst
+            at_c = at_c - step * min(1.0, _LARGEST_STEP_C / max(float(np.max(np.abs(step))), 1e-300))
+        inverse = None
     raise ValueError(f"no temperatures of the stages found; the sums are off by {worst:.2g}")
 
 
@@ -165,14 +177,27 @@ def _pressures(column: Column) -> Floats:
     return column.pressure_kpa + column.drop_kpa * np.arange(column.acting_plates + 1, dtype=np.float64)
 
 
-def _first_guess(log_moles: Floats, column: Column, pressures: PressureLaw) -> Floats:
+def _guesses(log_moles: Floats, column: Column, pressures: PressureLaw, near_c: Floats | None) -> Iterator[Floats]:
+    """Temperatures to begin with, one after another until one leads to the end."""
+    if near_c is not None:
+        yield near_c
+    found = _boiled_upward(log_moles, column, pressures)
+    yield found
+    yield np.linspace(found[-2], found[-1], found.size) if found.size > 1 else found
+    yield np.full_like(found, found[-1])
+
+
+def _boiled_upward(log_moles: Floats, column: Column, pressures: PressureLaw) -> Floats:
     """Boil the liquid, condense the vapour, boil that, and so on upward."""
     shares = log_moles - _log_sum(log_moles)
     found: list[float] = []
+    most: Floats | None = None  # no component is enriched further than by taking off all of it
     for pressure in _pressures(column)[::-1]:
         at = bubble_c(shares, float(pressure), pressures, found[-1] if found else 150.0)
         found.append(at)
         shares = shares + pressures(np.array([at]))[0][0] - math.log(float(pressure))
+        most = shares + math.log(column.reflux + 1.0) if most is None else most
+        shares = np.minimum(shares - _log_sum(shares), most)
         shares = shares - _log_sum(shares)
     return np.array(found[::-1])
 
@@ -191,18 +216,19 @@ class _Balance:
         plates, reflux = column.acting_plates, column.reflux
         self.plates, self.rise = plates, rise
         log_k = log_p - np.log(stage_kpa)[:, None]
-        log_s = np.empty((plates, log_moles.size))
-        self.log_rho = np.zeros_like(log_s)  # how s changes with K of its own plate: by s^rho
+        # rho: how s changes with K of its own plate
         if math.isinf(reflux):
-            log_s[:] = log_k[:-1]
+            log_s, self.log_rho = log_k[:-1], np.zeros_like(log_k[:-1])
         else:
             g = np.ones(log_moles.size)
-            k = np.exp(log_k[:-1])
+            gk = np.exp(log_k[:-1])
             for plate in range(plates):
-                gk = g * k[plate]
-                log_s[plate] = math.log(reflux + 1.0) + log_k[plate] - np.log(reflux + gk)
-                self.log_rho[plate] = math.log(reflux) - np.log(reflux + gk)
-                g = (reflux + 1.0) * gk / (reflux + gk)
+                row = gk[plate]
+                row *= g
+                g = (reflux + 1.0) * row / (reflux + row)
+            below = np.log(reflux + gk)
+            log_s = math.log(reflux + 1.0) + log_k[:-1] - below
+            self.log_rho = math.log(reflux) - below if plates else log_s
         upward = np.cumsum(log_s[::-1], axis=0)[::-1]  # from the vapour of the pot to that above each plate
         self.log_liquid = log_k[-1] + upward - log_k[:-1]  # of each plate over the pot
         self.log_leaving = log_k[-1] + (upward[0] if plates else 0.0)
@@ -224,6 +250,14 @@ class _Balance:
         whole = parts.sum(axis=1, keepdims=True)
         self.weights = parts / whole
         self.excess = (top + np.log(whole))[:, 0]
+
+    def inverse(self) -> Floats | None:
+        """Of the slopes; None where they have none."""
+        try:
+            found = np.linalg.inv(self.slopes())
+        except np.linalg.LinAlgError:
+            return None
+        return np.asarray(found, dtype=np.float64) if np.all(np.isfinite(found)) else None
 
     def slopes(self) -> Floats:
         """Of the excess of each stage with the temperature of each."""

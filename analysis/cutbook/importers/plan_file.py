@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -117,8 +116,8 @@ class _Reader:
         value = record.get(key)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise self.refused(f"{place}, {key}", _shown(value), "a number")
-        if not math.isfinite(value) or not low <= value <= high:
-            raise self.refused(f"{place}, {key}", f"{value:.6g}", f"{low:g} to {high:g}")
+        if not low <= value <= high:
+            raise self.refused(f"{place}, {key}", _shown(value), f"{low:g} to {high:g}")
         return float(value)
 
     def point(self, entry: Any, place: str) -> PlanPoint:
