@@ -128,15 +128,17 @@ def distil(
             size *= max(0.2, 0.9 * (settings.tolerance / error) ** 0.2)
         reached = [ending for ending in endings if ending.passed(new) >= 0.0]
         if reached:
-            found = [(_until(ending, step, size, charged), ending.name) for ending in reached]
-            (at, last), name = min(found, key=lambda one: one[0][0])
-            path.append(last)
+            sizes = [(_until(ending, step, new, size), ending.name) for ending in reached]
+            at, name = min(sizes)
+            path.append(step.of(at, charged)[0])
             return Distillation(tuple(path), name)
         path.append(new)
         state = new
         size *= min(4.0, 0.9 * (settings.tolerance / max(error, 1e-12)) ** 0.2)
 
 
+_MET = 1e-6
+"""How closely an ending is met, in its own unit."""
 _NODES = ((1 / 5,), (3 / 40, 9 / 40), (44 / 45, -56 / 15, 32 / 9),
           (19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729),
           (9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656),
@@ -171,21 +173,30 @@ class _Step:
         share = np.exp(np.minimum(np.maximum(at, self.state.log_left) - charged, 0.0))
         return StillState(at, stages), float(np.max(share * missed))
 
+    def between(self, new: StillState, size: float, at: float) -> StillState:
+        """The state at a fraction of a step, by Hermite's cubic through its ends."""
+        rise = new.log_left - self.state.log_left
+        first, last = -size * self.state.stages.leaving_ratio, -size * new.stages.leaving_ratio
+        log_left = self.state.log_left + at * rise + at * (1.0 - at) * (
+            (1.0 - at) * (first - rise) - at * (last - rise)
+        )  # fmt: skip
+        near = self.here + at * (new.stages.temperatures_c - self.here)
+        return StillState(log_left, column_stages(log_left, self.column, self.pressures, near, new.stages.inverse))
 
-def _until(ending: Ending, step: _Step, size: float, charged: Floats) -> tuple[float, StillState]:
-    """The step at whose end an ending is just reached, and the state there."""
-    low, high = 0.0, size
-    value_low, state = ending.passed(step.state), step.of(size, charged)[0]
-    value_high = ending.passed(state)
-    for _ in range(60):
-        if value_high < 1e-6 or high - low < 1e-12 * size:
+
+def _until(ending: Ending, step: _Step, new: StillState, size: float) -> float:
+    """The step at whose end an ending is just reached, on the curve through both ends of a whole step."""
+    low, high = 0.0, 1.0
+    value_low, value_high = ending.passed(step.state), ending.passed(new)
+    for turn in range(60):
+        if value_high < _MET or high - low < 1e-10:
             break
         at = high - value_high * (high - low) / (value_high - value_low)
-        at = min(max(at, low + 0.02 * (high - low)), high - 0.02 * (high - low))
-        tried = step.of(at, charged)[0]
-        value = ending.passed(tried)
+        if turn % 3 == 2 or not low < at < high:  # where one end stands still the false position creeps
+            at = 0.5 * (low + high)
+        value = ending.passed(step.between(new, size, at))
         if value >= 0.0:
-            high, value_high, state = at, value, tried
+            high, value_high = at, value
         else:
             low, value_low = at, value
-    return high, state
+    return high * size

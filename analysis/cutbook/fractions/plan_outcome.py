@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cutbook.fractions.batch_still import StillState
 from cutbook.fractions.cut_schemes import RESIDUE
 from cutbook.fractions.pseudo_components import ChargedCompound
 from cutbook.fractions.staged_still import Piece, Receiver, boiling_at_one_atmosphere_c
@@ -156,18 +157,21 @@ def course(outcome: Outcome) -> tuple[tuple[PlanPoint, ...], tuple[PlanStage, ..
     """The points of the course of a distillation, and its stages of one pressure."""
     masses = np.array([part.mass_share for part in outcome.composition.components])
     charged = outcome.pieces[0].states[0].log_left
-    points: list[PlanPoint] = []
+    moments: list[tuple[Piece, StillState, int]] = []
     stage = 0
     pressure = math.nan
     for piece in outcome.pieces:
         if piece.column.pressure_kpa != pressure:
             stage, pressure = stage + 1, piece.column.pressure_kpa
-        heads = np.array([state.stages.head_c for state in piece.states])
-        equivalent = boiling_at_one_atmosphere_c(heads, np.full_like(heads, pressure), outcome.composition.watson_k)
-        for state, boiling in zip(piece.states, equivalent.tolist(), strict=True):
-            over = 100.0 * float(masses @ (1.0 - np.exp(state.log_left - charged)))
-            points.append(PlanPoint(max(over, 0.0), state.stages.head_c, boiling, state.stages.pot_c, pressure,
-                                    piece.receiver.cut, stage))  # fmt: skip
+        moments += [(piece, state, stage) for state in piece.states]
+    heads = np.array([state.stages.head_c for _, state, _ in moments])
+    kpa = np.array([piece.column.pressure_kpa for piece, _, _ in moments])
+    equivalent = boiling_at_one_atmosphere_c(heads, kpa, outcome.composition.watson_k).tolist()
+    points = []
+    for (piece, state, number), boiling in zip(moments, equivalent, strict=True):
+        over = 100.0 * float(masses @ (1.0 - np.exp(state.log_left - charged)))
+        points.append(PlanPoint(max(over, 0.0), state.stages.head_c, boiling, state.stages.pot_c,
+                                piece.column.pressure_kpa, piece.receiver.cut, number))  # fmt: skip
     stages = []
     for number in range(1, stage + 1):
         of = [point for point in points if point.stage == number]

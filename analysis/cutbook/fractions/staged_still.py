@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.optimize import brentq
 
 from cutbook.fractions.batch_still import Ending, StillSettings, StillState, distil
 from cutbook.fractions.column_stages import Column, PressureLaw, tabled
@@ -154,16 +155,10 @@ def _distil(
     pot_limit_c: float,
     still: StillSettings,
 ) -> Piece:
-    log_head = math.log(column.pressure_kpa)
     endings = []
     if math.isfinite(receiver.upper_c):
-
-        def passed(state: StillState) -> float:
-            # what boils at the limit has, at the temperature of the head, the pressure of the head
-            at_head = vapour_pressure_kpa(state.stages.head_c, receiver.upper_c, watson_k)
-            return math.log(float(at_head)) - log_head
-
-        endings.append(Ending("receiver", passed))
+        change_c = _boils_at_c(receiver.upper_c, column.pressure_kpa, watson_k)
+        endings.append(Ending("receiver", lambda state: state.stages.head_c - change_c))
     endings.append(Ending("pot", lambda state: state.stages.pot_c - pot_limit_c))
     run = distil(log_moles, column, charge.pressures, endings, still, near, np.exp(charge.log_moles))
     return Piece(receiver, column, run.states, run.ended_by)
@@ -199,6 +194,15 @@ def _under_vacuum(
     return piece
 
 
+def _boils_at_c(boiling_c: float, pressure_kpa: float, watson_k: float) -> float:
+    """The temperature under a pressure of what boils at another at 101.325 kPa, °C."""
+
+    def excess(at_c: float) -> float:
+        return math.log(float(vapour_pressure_kpa(at_c, boiling_c, watson_k)) / pressure_kpa)
+
+    return float(brentq(excess, -150.0, 1200.0, xtol=1e-9))
+
+
 def _bubble_kpa(log_shares: Floats, at_c: float, pressures: PressureLaw) -> float:
     """The pressure at which a liquid boils at a temperature."""
     return float(np.exp(log_shares + pressures(np.array([at_c]))[0][0]).sum())
@@ -215,7 +219,7 @@ def boiling_at_one_atmosphere_c(temperature_c: Floats, pressure_kpa: Floats, wat
     """What boils at a temperature under a pressure, by its boiling point at 101.325 kPa; °C, by bisection."""
     low = np.full_like(temperature_c, -100.0)
     high = np.full_like(temperature_c, 900.0)
-    for _ in range(40):
+    for _ in range(30):
         middle = 0.5 * (low + high)
         lighter = vapour_pressure_kpa(temperature_c, middle, watson_k) > pressure_kpa
         low, high = np.where(lighter, middle, low), np.where(lighter, high, middle)
