@@ -165,6 +165,9 @@ def test_a_light_charge_needs_no_vacuum():
     plan = a_plan(a_curve(40.0, 250.0), ("gasoline",))
     assert [stage.pressure_kpa for stage in plan.stages] == [101.325]
     assert "safety.still_vacuum" not in codes(plan.step)
+    high_up = a_plan(a_curve(40.0, 250.0), ("gasoline",), pressure_kpa=80.0)  # at 2000 m
+    assert "safety.still_vacuum" not in codes(high_up.step)
+    assert "safety.still_vacuum" in codes(a_plan(a_curve(40.0, 250.0), ("gasoline",), pressure_kpa=20.0).step)
 
 
 def test_a_head_is_read_at_one_atmosphere_as_it_would_boil_there():

@@ -12,8 +12,8 @@ LIGHT_C = 60.0
 """°C below which a component makes a liquid extremely flammable."""
 CRACKS_C = 350.0
 """°C of the pot from which oils crack in it."""
-VACUUM_KPA = 95.0
-"""Below this a stage is under vacuum, not under the barometer of a high place."""
+VACUUM_KPA = 65.0
+"""Below this a distillation begins under vacuum, not under the barometer of a high place (3600 m)."""
 _FACTORS = (9.5, 13.5)
 """Watson factors of liquids, from condensed aromatics to alkanes; beyond them a density or a curve is wrong."""
 
@@ -37,7 +37,7 @@ def plan_cautions(
     light = sum(p.mass_share for p in composition.components if p.volatile and p.boiling_c < LIGHT_C)
     if light > 0:
         found.append(caution("safety.still_light_ends", of, share=f"{100.0 * light:.2g}", below=LIGHT_C))
-    if vacuum := [stage for stage in stages if stage.pressure_kpa < VACUUM_KPA]:
+    if vacuum := [one for one in stages if one.number > 1 or one.pressure_kpa < VACUUM_KPA]:
         low = min(stage.pressure_kpa for stage in vacuum)
         found.append(caution("safety.still_vacuum", of, pressure=low, number=vacuum[0].number))
     if settings.pot_limit_c > CRACKS_C:
