@@ -130,6 +130,7 @@ def _points(
                 read(temperatures.head_c[at], "head temperature", "°C"),
                 read(temperatures.pressure_kpa[at], "pressure", "kPa"),
                 read(temperatures.equivalent_c[at], "equivalent temperature", "°C"),
+                temperatures.vacuum[at],
             )
         )
     return found

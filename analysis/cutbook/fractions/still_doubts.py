@@ -23,7 +23,8 @@ class StillDoubtSettings:
         360 °C is customary (common practice, no source).
     falls_c : °C by which the head must fall back to count.
     jump_c_per_percent : °C per % recovered by which the head may rise; more is liquid carried over, or a gap.
-    join_c : °C by which equivalent temperatures may jump where the pressure is changed.
+    join_c : °C by which equivalent temperatures may jump where the pressure is changed, beside twice the uncertainty of
+        the jump; a vacuum parts light from heavy a little better than the atmosphere, which is a few degrees.
     changed : ratio of pressures between neighbouring readings that counts as a change.
     plateau_percent, plateau_c : % recovered over which the head stays within so many °C.
     """
@@ -43,6 +44,7 @@ class _Row:
     place: str
     recovered: float
     equivalent_c: float
+    u_c: float
     head_c: float
     pressure_kpa: float
     pot_c: float | None
@@ -94,7 +96,8 @@ def _rows(curve: StillCurve) -> list[_Row]:
         if any(value is None for value in values):
             continue
         share, equivalent, head, pressure = (float(value or 0.0) for value in values)
-        found.append(_Row(at, point.place, share, equivalent, head, pressure, reading.pot_c, reading.note))
+        u = point.equivalent_temperature.u or 0.0
+        found.append(_Row(at, point.place, share, equivalent, u, head, pressure, reading.pot_c, reading.note))
     return found
 
 
@@ -171,7 +174,8 @@ def _pressure_unit(
         if max(ratio, 1.0 / ratio) <= settings.changed:
             continue
         jump = _jump(rows, at, [one.equivalent_c for one in rows])
-        if abs(jump) <= settings.join_c:
+        limit = settings.join_c + 2.0 * float(np.hypot(before.u_c, row.u_c))
+        if abs(jump) <= limit:
             continue
         meant = ""
         best = abs(jump)
@@ -182,7 +186,7 @@ def _pressure_unit(
                 for one in rows
             ]  # fmt: skip
             there = abs(_jump(rows, at, retold))
-            if there < 0.5 * best and there <= settings.join_c:
+            if there < 0.5 * best and there <= limit:
                 meant, best = other, there
         if meant:
             sign = f"equivalent temperatures jump by {jump:+.0f} °C at {row.place}, and would not with {meant}"
@@ -209,15 +213,20 @@ def _equivalent(head_c: float, pressure_kpa: float, watson_k: float | None) -> f
 
 
 def _jump(rows: Sequence[_Row], at: int, equivalent_c: Sequence[float]) -> float:
-    """By how much the curve jumps between reading `at` and the next, beyond its slope to either side."""
+    """By how much the curve jumps between reading `at` and the next, beyond its slope to either side.
+
+    Readings before anything has come over at the new pressure are passed over: the still has not settled yet.
+    """
+    after = [one for one in range(at + 1, len(rows)) if rows[one].recovered > rows[at].recovered][:3] or [at + 1]
+    before = [one for one in range(at, -1, -1) if rows[one].pressure_kpa == rows[at].pressure_kpa][:3][::-1]
     slopes = []
-    for side in (range(max(at - 2, 0), at + 1), range(at + 1, min(at + 4, len(rows)))):
+    for side in (before, after):
         share = np.array([rows[one].recovered for one in side])
         if len(share) > 1 and share[-1] > share[0]:
             slopes.append(float(np.polyfit(share, [equivalent_c[one] for one in side], 1)[0]))
     slope = float(np.mean(slopes)) if slopes else 0.0
-    rise = equivalent_c[at + 1] - equivalent_c[at]
-    return rise - max(slope, 0.0) * (rows[at + 1].recovered - rows[at].recovered)
+    rise = equivalent_c[after[0]] - equivalent_c[at]
+    return rise - max(slope, 0.0) * (rows[after[0]].recovered - rows[at].recovered)
 
 
 def _plateau(file: str, rows: Sequence[_Row], settings: StillDoubtSettings) -> list[Caution]:

@@ -53,12 +53,13 @@ class StillTemperatures:
     """Temperatures and pressures of each reading; None where there are none.
 
     head_c : corrected for stem and lag. pressure_kpa : as read or given. equivalent_c : at 101.325 kPa.
-    pressure_from : "log", "run sheet" or "assumed".
+    vacuum : whether the equation of equivalent temperature was used. pressure_from : "log", "run sheet" or "assumed".
     """
 
     head_c: tuple[Amount | None, ...]
     pressure_kpa: tuple[Amount | None, ...]
     equivalent_c: tuple[Amount | None, ...]
+    vacuum: tuple[bool, ...]
     pressure_from: Literal["log", "run sheet", "assumed"]
     cautions: tuple[Caution, ...]
 
@@ -105,11 +106,12 @@ def still_temperatures(
         found.append(equivalent)
     if beyond:
         raised.append(caution("still.beyond_equation", entry.file, count=beyond))
-    if any(p is not None and _in_vacuum(nominal(p), entry, settings) for p in pressures):
+    vacuum = tuple(p is not None and _in_vacuum(nominal(p), entry, settings) for p in pressures)
+    if any(vacuum):
         raised.append(caution("safety.vacuum_still", entry.file))
         if watson_k is None:
             raised.append(caution("still.watson_assumed", entry.file))
-    return StillTemperatures(tuple(heads), tuple(pressures), tuple(found), source, tuple(raised))
+    return StillTemperatures(tuple(heads), tuple(pressures), tuple(found), vacuum, source, tuple(raised))
 
 
 def _in_vacuum(pressure_kpa: float, entry: DistillationEntry, settings: StillTemperatureSettings) -> bool:

@@ -80,7 +80,10 @@ def read_still_heading(text: str) -> StillHeading:
     if unit:
         dimension = known_units()[unit].dimension
         # the unit decides: "T (min)" is a time; a heading that is a unit and nothing else tells enough
-        fits = [field for field in fits if not FIELDS[field] or dimension in FIELDS[field]]
+        of_receiver = "receiver" in fits
+        fits = [field for field in fits if dimension in FIELDS[field]]
+        if of_receiver and not fits and dimension in ("volume", "mass"):  # "receiver (mL)": what is in it
+            fits = [dimension]
         if not fits and not plain:
             fits = [field for field in ("head_temperature", "volume", "mass", "pressure", "time")
                     if dimension in FIELDS[field]]  # fmt: skip

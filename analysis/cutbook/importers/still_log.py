@@ -117,7 +117,8 @@ def read_still_log(file: TraceFile, entry: DistillationEntry) -> StillLog:
     )
     _refuse_empty(table, readings)
     if repairs:
-        raised.append(caution("still.repairs", entry.file, count=len(repairs)))
+        dittos = sum(repair.kind == "ditto" for repair in repairs)
+        raised.append(caution("still.repairs", entry.file, count=len(repairs), dittos=dittos))
     step = Step(
         "read still log/1",
         settings={

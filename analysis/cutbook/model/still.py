@@ -71,6 +71,7 @@ class StillPoint:
 
     place : of the reading. mass_recovered, volume_recovered : % of the charge. head_temperature : °C, stem and lag
     corrected where they are given. pressure : kPa. equivalent_temperature : °C at 101.325 kPa.
+    vacuum : whether it was found by the equation of equivalent temperature, not by the barometric correction.
     """
 
     place: str
@@ -79,6 +80,7 @@ class StillPoint:
     head_temperature: Result
     pressure: Result
     equivalent_temperature: Result
+    vacuum: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -33,6 +33,7 @@ from cutbook.reporting.numbers import (
     with_uncertainty,
 )
 from cutbook.reporting.packed_trace import quantum
+from cutbook.reporting.page_still import still_section
 from cutbook.reporting.page_trace import boiling_rows, trace_data
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.provenance import settings_lines, steps_of
@@ -105,6 +106,10 @@ def page(
         headline_count=sum(one["headline"] for one in schemes),
         parts=_parts(findings),
         samples=samples,
+        stills=[
+            still_section(one, number, lambda result: _why(result, show.worded), show.fixed)
+            for number, one in enumerate(findings.distillations, 1)
+        ],
         methods=methods_paragraph(findings, settings),
         settings=list(settings_lines(canonical(findings.method))),
         inputs=findings.inputs,
