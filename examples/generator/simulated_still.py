@@ -49,7 +49,7 @@ class SimpleStill:
         drawn = np.minimum(vapour * share * self.moles.sum(), self.moles)
         self.moles = self.moles - drawn
         grams = drawn * self.molar
-        return 0.7 * pot + 0.3 * condensed, pot, float((grams / self.density).sum()), float(grams.sum())
+        return 0.8 * pot + 0.2 * condensed, pot, float((grams / self.density).sum()), float(grams.sum())
 
     def left(self):
         return float((self.moles * self.molar).sum())

@@ -177,6 +177,8 @@ def _from_volumes(
     settings: StillAmountSettings,
 ) -> list[Amount | None]:
     by_name = {receiver.name: receiver_density(receiver, settings) for receiver in receivers}
+    if factor is None and not any(by_name.values()):
+        return [None] * len(readings)
     off = doubt("density of the cuts")
     found: list[Amount | None] = []
     total: Amount | float = 0.0

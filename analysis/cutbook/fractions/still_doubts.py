@@ -23,8 +23,8 @@ class StillDoubtSettings:
         360 °C is customary (common practice, no source).
     falls_c : °C by which the head must fall back to count.
     jump_c_per_percent : °C per % recovered by which the head may rise; more is liquid carried over, or a gap.
-    join_c : °C by which equivalent temperatures may jump where the pressure is changed, beside twice the uncertainty of
-        the jump; a vacuum parts light from heavy a little better than the atmosphere, which is a few degrees.
+    join_c : °C by which equivalent temperatures may jump where the pressure is changed, beside the standard uncertainty
+        of the jump; a vacuum parts light from heavy a little better than the atmosphere, which is a few degrees.
     changed : ratio of pressures between neighbouring readings that counts as a change.
     plateau_percent, plateau_c : % recovered over which the head stays within so many °C.
     """
@@ -174,7 +174,7 @@ def _pressure_unit(
         if max(ratio, 1.0 / ratio) <= settings.changed:
             continue
         jump = _jump(rows, at, [one.equivalent_c for one in rows])
-        limit = settings.join_c + 2.0 * float(np.hypot(before.u_c, row.u_c))
+        limit = settings.join_c + float(np.hypot(before.u_c, row.u_c))
         if abs(jump) <= limit:
             continue
         meant = ""

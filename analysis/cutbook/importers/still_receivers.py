@@ -42,8 +42,8 @@ def collected(
 
     Notes
     -----
-    A receiver was changed where its name changes, a note says so, or the amount falls to less than three tenths; its
-    amounts are added up only where they do begin again.
+    A receiver was changed where the amount falls and its name changes or a note says so, or where it falls to less than
+    three tenths and goes on from there.
     """
     found: list[float | None] = []
     renamed = list(names)
@@ -57,9 +57,10 @@ def collected(
         told = bool(_CHANGED.search(notes[at]))
         says_so = renaming or told or told_above
         falls = value is not None and last is not None and value < last and places[at] not in as_written
-        if falls and value is not None and last is not None and _goes_on(values, at, last) and (
-            says_so or value < EMPTIED * last
-        ):  # fmt: skip
+        begins_again = says_so or (
+            value is not None and last is not None and value < EMPTIED * last and _goes_on(values, at, last)
+        )
+        if falls and begins_again and value is not None and last is not None:
             before += last
             number += 1
             kind = "receiver" if says_so else "receiver_assumed"
@@ -77,10 +78,10 @@ def collected(
     return found, renamed
 
 
-def _goes_on(values: Sequence[float | None], at: int, last: float | None) -> bool:
+def _goes_on(values: Sequence[float | None], at: int, last: float) -> bool:
     """Whether the amounts after a fall go on from there, not from where they were before it."""
-    after = [value for value in values[at + 1 :] if value is not None][:3]
-    return last is None or not after or after[0] < last
+    after = next((value for value in values[at + 1 :] if value is not None), None)
+    return after is None or after < last
 
 
 def without_backward(
