@@ -99,5 +99,5 @@ def test_consistent_stages_are_not_doubted():
 def test_a_barometer_in_the_wrong_unit_is_named():
     curve = curve_of("head °C,mass g,pressure mmHg\n80,0,1002\n160,40,1002\n", None, charge_mass="100 g")
     assert facts(curve, "still.pressure_unit")["meant"] == "mbar"
-    odd = curve_of("head °C,mass g,pressure kPa\n80,0,5000\n160,40,5000\n", None, charge_mass="100 g")
+    odd = curve_of("head °C,mass g,pressure bar\n80,0,8\n160,40,8\n", None, charge_mass="100 g")
     assert "still.pressure_odd" in codes(odd)

@@ -211,6 +211,18 @@ def test_a_temperature_that_no_still_has_is_left_out(tmp_path):
     assert kept.readings[1].head_c == 905
 
 
+def test_a_pressure_that_no_still_has_is_left_out_even_as_written(tmp_path):
+    text = "head °C;volume mL;pressure mbar\n60;0;1002\n90;10;1002175.9\n"
+    for as_written in ((), ("line 3",)):
+        log = log_of(tmp_path, text, as_written=as_written)
+        assert log.readings[1].pressure_kpa is None
+        assert kinds(log) == [("line 3", "impossible")]
+
+
+def test_a_number_without_end_is_refused(tmp_path):
+    assert "digits" in refused(tmp_path, f"head °C;volume mL\n60;0\n90;{'9' * 400}\n")
+
+
 def test_totals_empty_rows_and_headings_again(tmp_path):
     text = "no;head °C;volume mL\n1;60;0\n;;\nno;head °C;volume mL\n2;90;10\nSumme;;10\n"
     log = log_of(tmp_path, text)

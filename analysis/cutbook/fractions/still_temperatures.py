@@ -69,6 +69,7 @@ class StillTemperatures:
 
 
 LOWEST_STANDARD_TEST_KPA = 70.0
+HIGHEST_BAROMETER_KPA = 115.0
 
 
 def still_temperatures(
@@ -106,17 +107,18 @@ def still_temperatures(
         found.append(equivalent)
     if beyond:
         raised.append(caution("still.beyond_equation", entry.file, count=beyond))
-    vacuum = tuple(p is not None and _in_vacuum(nominal(p), entry, settings) for p in pressures)
-    if any(vacuum):
+    vacuum = tuple(p is not None and _off_barometer(nominal(p), entry, settings) for p in pressures)
+    if any(p is not None and nominal(p) < settings.barometer_from_kpa for p in pressures):
         raised.append(caution("safety.vacuum_still", entry.file))
         if watson_k is None:
             raised.append(caution("still.watson_assumed", entry.file))
     return StillTemperatures(tuple(heads), tuple(pressures), tuple(found), vacuum, source, tuple(raised))
 
 
-def _in_vacuum(pressure_kpa: float, entry: DistillationEntry, settings: StillTemperatureSettings) -> bool:
+def _off_barometer(pressure_kpa: float, entry: DistillationEntry, settings: StillTemperatureSettings) -> bool:
+    """Whether a pressure is none that the barometric correction is meant for."""
     limit = LOWEST_STANDARD_TEST_KPA if entry.kind == "standard-test" else settings.barometer_from_kpa
-    return pressure_kpa < limit
+    return not limit <= pressure_kpa <= HIGHEST_BAROMETER_KPA
 
 
 def _equivalent(
@@ -128,7 +130,7 @@ def _equivalent(
     errors: dict[str, Amount],
 ) -> Amount | None:
     t, p = nominal(head), nominal(pressure)
-    vacuum = _in_vacuum(p, entry, settings)
+    vacuum = _off_barometer(p, entry, settings)
 
     def at(temperature_c: float, pressure_kpa: float) -> float:
         if vacuum:
@@ -197,7 +199,7 @@ def _pressures(
         above = given
         for one in log.readings:
             if one.pressure_kpa is not None:
-                share = settings.u_pressure if _in_vacuum(one.pressure_kpa, entry, settings) else 0.0
+                share = settings.u_pressure if _off_barometer(one.pressure_kpa, entry, settings) else 0.0
                 above = measured(one.pressure_kpa, u_one, f"pressure at {one.place}") + (
                     share * one.pressure_kpa * gauge
                 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from cutbook.importers.still_cells import LogTable, is_ditto, log_table
 from cutbook.importers.still_headings import assumed_unit, still_columns
@@ -14,11 +14,16 @@ from cutbook.model.errors import printable
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import DistillationEntry
 from cutbook.model.still import Reading, Repair, StillLog
-from cutbook.model.units import ABSOLUTE_ZERO_C, bench_unit, known_units
+from cutbook.model.units import bench_unit, known_units
 
-HOTTEST_C = 600.0
-"""No glass still and no common thermometer is hotter."""
-_COLDEST_C = -80.0
+_POSSIBLE: Mapping[str, tuple[float, float]] = {
+    "pot_temperature": (-80.0, 600.0),
+    "head_temperature": (-80.0, 600.0),
+    "pressure": (-150.0, 1000.0),
+    "volume": (0.0, 1e6),
+    "mass": (0.0, 1e6),
+}
+"""What a still in a laboratory can show, in °C, kPa, mL (or as a share of the charge) and g; limits included."""
 _TEXT = ("receiver", "note")
 _TOTALS = ("total", "sum", "summe", "gesamt", "end", "ende")
 _STANDARD_KPA = 101.325
@@ -76,7 +81,7 @@ def read_still_log(file: TraceFile, entry: DistillationEntry) -> StillLog:
                 )  # fmt: skip
             raised.append(caution("still.unit_assumed", entry.file, column=heading, unit=unit))
         read[field] = read_numbers(table.file, field, heading, unit, cells, decimal, repairs)
-    for field in ("pot_temperature", "head_temperature"):
+    for field in _POSSIBLE:
         if field in read:
             _leave_out_impossible(read[field], places, as_written, repairs)
     if "pressure" in read:
@@ -178,12 +183,21 @@ def _percent(read: dict[str, Column], number: int) -> float | None:
 def _leave_out_impossible(
     column: Column, places: Sequence[str], as_written: frozenset[str], repairs: list[Repair]
 ) -> None:
+    low, high = _POSSIBLE[column.name]
     for at, value in enumerate(column.values):
-        if value is not None and not max(_COLDEST_C, ABSOLUTE_ZERO_C) < value < HOTTEST_C:
-            if places[at] in as_written:
-                continue
-            repairs.append(Repair(places[at], column.heading, "impossible", f"{value:g} °C", ""))
+        # an absurd pressure would make absurd temperatures of it, so it is not taken even as written
+        if (
+            value is not None
+            and not low <= value <= high
+            and (column.name == "pressure" or places[at] not in as_written)
+        ):
+            repairs.append(Repair(places[at], column.heading, "impossible", f"{value:g} {bench_unit_of(column)}", ""))
             column.values[at] = None
+
+
+def bench_unit_of(column: Column) -> str:
+    """The unit of the values of a column."""
+    return bench_unit(known_units()[column.unit].dimension)
 
 
 def _absolute(

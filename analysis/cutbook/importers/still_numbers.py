@@ -20,6 +20,7 @@ _NUMBER = re.compile(
     r"(?P<unit>[^\d\s?][^\d?]{0,14})?\s*(?P<after>\?*)",
     re.IGNORECASE,
 )
+_LONGEST = 20  # characters of a number
 _GROUPED = re.compile(r"[+\-−]?[1-9]\d{0,2}(?P<mark>[.,' ])\d{3}(?:(?P=mark)\d{3})*")
 _CLOCK = re.compile(
     r"(?:\d{4}-\d\d-\d\d |\d{1,2}\.\d{1,2}\.\d{2,4},? )?(\d{1,3})\s*[:h]\s*(\d{2})(?::(\d{2}(?:[.,]\d+)?))?\s*"
@@ -122,6 +123,8 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str:
 def _value(file: TraceFile, place: str, heading: str, written: str, decimal: str) -> tuple[float, float]:
     """A number and the step of its last digit."""
     text = written.strip().replace("−", "-").replace("'", "").replace(" ", "")
+    if len(text) > _LONGEST:
+        raise file.fault(place, f"a number of {len(text)} digits in column '{heading}'", "a number")
     points, commas = text.count("."), text.count(",")
     if points and commas:
         last = max(".,", key=text.rfind)
@@ -145,7 +148,7 @@ def _value(file: TraceFile, place: str, heading: str, written: str, decimal: str
     try:
         return float(text), 10.0 ** -len(text.split(".")[1]) if mark else 1.0
     except ValueError:
-        raise file.fault(place, f"'{written.strip()}' in column '{heading}'", "a number") from None
+        raise file.fault(place, f"'{printable(written.strip(), 40)}' in column '{heading}'", "a number") from None
 
 
 def read_times(

@@ -150,9 +150,9 @@ class Run:
     operator: str = ""
     title: str = ""
     notes: str = ""
-    distillations: tuple[DistillationEntry, ...] = ()
     conditions: Mapping[str, Entered | str | float | bool] = field(default_factory=dict)
     further: Mapping[str, Any] = field(default_factory=dict)
+    distillations: tuple[DistillationEntry, ...] = ()
 
     def entry(self, file: str) -> TraceEntry | None:
         """The [[trace]] entry of a file, None when the file has none."""
