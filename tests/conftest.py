@@ -6,6 +6,16 @@ from pathlib import Path
 
 import pytest
 
+# the simulator of the example generator gives tests their traces of known content
+sys.path[:0] = [
+    str(Path(__file__).resolve().parents[1] / "examples" / "generator"),
+    str(Path(__file__).parent / "chromatogram"),
+    str(Path(__file__).parent / "workup"),
+    str(Path(__file__).parent / "importers"),
+    str(Path(__file__).parent / "fractions"),
+    str(Path(__file__).parent / "reporting"),
+]
+
 NAME = "reporting_builders"
 if NAME not in sys.modules:
     spec = importlib.util.spec_from_file_location(NAME, Path(__file__).parent / "reporting" / "builders.py")
@@ -24,12 +34,3 @@ def findings():
 def hostile():
     """The same with text that wants to be a formula, a tag or a terminal command."""
     return sys.modules[NAME].a_run(hostile=True)
-
-
-# the simulator of the example generator gives tests their traces of known content
-sys.path[:0] = [
-    str(Path(__file__).resolve().parents[1] / "examples" / "generator"),
-    str(Path(__file__).parent / "chromatogram"),
-    str(Path(__file__).parent / "workup"),
-    str(Path(__file__).parent / "importers"),
-]

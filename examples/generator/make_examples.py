@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 from scipy.io import netcdf_file
 from simulated_oil import Instrument, Oil, bell, ladder_signal
+from simulated_still import kept_log
 
 from cutbook.quantitation.response import alkane_response, relative_response
 
@@ -61,6 +62,23 @@ def german(path, time, signal, title):
     rows = [f"{t:.5f};{y:.3f}".replace(".", ",") for t, y in zip(time, signal, strict=True)]
     head = [f"Probe: {title}", "Säule: 5 % Phenyl, 30 m", "Messwerte:", "Zeit [min];FID [pA]"]
     path.write_bytes("\r\n".join([*head, *rows, ""]).encode("latin-1"))
+
+
+def still_log(path, grams, seed, stages):
+    """A log kept by hand: clock times, ditto marks, volumes from zero in each receiver, one of them misread."""
+    rows, weights, left = kept_log(grams, seed, stages)
+    lines = ["time,pot (°C),head (°C),receiver (mL),pressure (mbar),receiver no.,note"]
+    pressure_above = number_above = None
+    for place, (minutes, pot, head, ml, mbar, number) in enumerate(rows):
+        clock = f"{(13 * 60 + 5 + int(minutes)) // 60:02d}:{(13 * 60 + 5 + int(minutes)) % 60:02d}"
+        note = "first drop" if place == 0 else "changed receiver, pump on" if number != number_above else ""
+        volume = round(ml) - 30 if place == 9 else round(ml)
+        pressure = '"' if mbar == pressure_above else f"{mbar:g}"
+        receiver = '"' if number == number_above else str(number)
+        lines.append(f"{clock},{pot:.0f},{head:.1f},{volume},{pressure},{receiver},{note}")
+        pressure_above, number_above = mbar, number
+    path.write_text("\n".join([*lines, ""]), encoding="utf-8")
+    return {"receivers_g": [round(one, 2) for one in weights], "pot_g": round(left, 2)}
 
 
 class Bench:
@@ -120,8 +138,11 @@ def crate_oil():
     andi(
         target / "wax-fid.cdf", bench.time, bench.record(wax.signal(bench.time, bench.instrument) + front), "crate wax"
     )
+    truth = shares(oil.truth(bench.instrument, carbons))
+    charged = {int(n): 2.5 * share for n, share in truth.items() if n != "beyond" and share > 0}
     return {
-        "oil": shares(oil.truth(bench.instrument, carbons)),
+        "distillation": still_log(target.parent / "still.csv", charged, 12, ((100.2, 335.0), (10.0, 322.0))),
+        "oil": truth,
         "wax": {**shares(wax.truth(bench.instrument, carbons, (STANDARD[0],))), "did_not_elute": 15.0},
     }
 

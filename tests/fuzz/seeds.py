@@ -71,6 +71,10 @@ def seeds():
     sheets.append((ROOT / "reports" / "run_sheet_template.toml").read_bytes())
     methods = [path.read_bytes() for path in sorted((ROOT / "examples").glob("*/method.toml"))]
     methods.append(b'[integration.noise]\n[cuts]\nheadline_boiling = "x"\n[ladder.known_peak]\ncarbon = 3\n')
+    of_stills = [path.read_bytes() for path in sorted((ROOT / "examples").glob("*/still.csv"))]
+    of_stills.append("Uhrzeit;Kopf °F;Sumpf K;V (mL);p (mmHg);Vorlage;Notiz\n23:50;180;400;0;760;1;\n0:05;~250;420,5;"
+                     "12,5;〃;〃;Nebel\n;;;;;;\n0:20;300 °F;440;3;-;2;Vorlagenwechsel\nSumme;;;16;;;\n".encode())  # fmt: skip
+    of_stills.append(b"recovered (%)\ttemperature (C)\nIBP\t40\n5\t60\n50\t120\n94.2\t190\nFBP\t200\n")
     every = [*netcdf, *of_mzml, *of_mzxml, *of_jcamp, *of_text, *of_book]
     return {
         "by-content": [*every, zipped(of_mzml[0]), zipped(of_text[0])],
@@ -81,6 +85,7 @@ def seeds():
         "text": of_text,
         "workbook": of_book,
         "workbook-parts": [workbook_part_seed()],
+        "still-log": of_stills,
         "run-sheet": sheets,
         "settings": methods,
         "quantities": ["812.4 ± 0.5 g".encode(), b"25,00 mL", b"0.12 +/- 0.01 kPa", "455 °C".encode(), b"1e3 m3"],
@@ -88,6 +93,7 @@ def seeds():
 
 
 WORDS = {
+    "still-log": ["head (°C)", "volume (mL)", "pressure (mbar)", "receiver", "23:59", "ca. 5", "-0.9", "1e400", "%"],
     "andi": ["ordinate_values", "actual_sampling_interval", "scan_index", "point_count", "mass_values", "scale_factor"],
     "mzml": [
         "MS:1000514",

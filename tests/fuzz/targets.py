@@ -15,13 +15,18 @@ from pathlib import Path
 
 import numpy as np
 
+from cutbook.fractions.cut_schemes import CutSettings, chosen_schemes
+from cutbook.fractions.still_curve import still_curve
+from cutbook.fractions.still_properties import still_properties
 from cutbook.importers import andi, jcamp_dx, mzml, mzxml, text_columns, workbook_columns
 from cutbook.importers.packed_file import DamagedError, unpacked
 from cutbook.importers.recognise import ScanImporter, importer_of
 from cutbook.importers.run_sheet import read_run
+from cutbook.importers.still_log import read_still_log
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.errors import InputError
-from cutbook.model.run import TraceEntry
+from cutbook.model.lineage import Source
+from cutbook.model.run import DistillationEntry, Product, TraceEntry
 from cutbook.model.scans import ScanSeries
 from cutbook.model.trace import ListedPeaks, Trace
 from cutbook.model.units import parse_factor, parse_quantity
@@ -111,6 +116,30 @@ def workbook_parts(content):
     return _read_all(workbook_columns, _file(buffer.getvalue()))
 
 
+def still_log(content):
+    """A log, and the curve that would be made of it: whatever a log holds, its curve must not fail."""
+    file = _file(content or b" ")
+    for entry in STILLS:
+        try:
+            log = read_still_log(file, entry)
+        except InputError as refused:
+            assert all(fault.line().isprintable() for fault in refused.faults)
+            return False
+        numbers = [value for one in log.readings for value in (one.head_c, one.volume_ml, one.mass_g, one.pressure_kpa)]
+        assert np.isfinite([value for value in numbers if value is not None]).all()
+        curve = still_curve("oil", log, entry, OIL, Source("run.toml", "0" * 64), SCHEMES)
+        still_properties(curve)
+    return True
+
+
+OIL = Product("oil", "[[product]] 1", density=parse_quantity("0.79 g/mL", "density", "", ""))
+SCHEMES = [(name, one) for name, one in chosen_schemes(CutSettings()).shown if one.kind == "boiling range"]
+STILLS = (
+    DistillationEntry("input", "[[distillation]] 1", "oil"),
+    DistillationEntry("input", "[[distillation]] 1", "oil", "standard-test", thermometer_lag=parse_quantity(
+        "20 s", "time", "", ""), emergent_stem_c=50.0, stem_temperature=parse_quantity("30 °C", "temperature", "", ""),
+        charge_mass=parse_quantity("250 g", "mass", "", "")),
+)  # fmt: skip
 WORKBOOK_PARTS = (
     "xl/worksheets/sheet1.xml", "xl/sharedStrings.xml", "xl/workbook.xml", "xl/styles.xml", "[Content_Types].xml",
     "_rels/.rels", "xl/_rels/workbook.xml.rels",
@@ -166,6 +195,7 @@ TARGETS = {
     "text": _of(text_columns),
     "workbook": _of(workbook_columns),
     "workbook-parts": workbook_parts,
+    "still-log": still_log,
     "run-sheet": run_sheet,
     "settings": settings,
     "quantities": quantities,

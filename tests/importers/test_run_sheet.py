@@ -174,7 +174,7 @@ def test_every_key_of_the_contract_is_read_in_bench_units(tmp_path):
     assert sample.columns == {"time": "t/min", "signal": "FID A"}
     assert ladder.ladder_carbons == (5, 6, 7)
     assert [one["concentration"].unit for one in standard.amounts] == ["1", "mg/L"]
-    assert set(run.further) == {"scrubber", "reactor", "gas_analysis", "distillation", "storage"}
+    assert set(run.further) == {"scrubber", "reactor", "gas_analysis", "storage"}
     assert [one.value for one in run.further["scrubber"][0]["titre"]] == [18.32, 18.28, 18.35]
     assert run.further["storage"][0]["minimum_temperature"].value == -5
 
@@ -425,7 +425,7 @@ def test_every_commented_line_of_the_template_is_accepted_when_uncommented(tmp_p
         (folder / name).write_bytes(b"x")
     run = read_run(folder)
     assert len(run.traces) == 2
-    assert set(run.further) == {"scrubber", "reactor", "gas_analysis", "distillation", "storage"}
+    assert set(run.further) == {"scrubber", "reactor", "gas_analysis", "storage"}
 
 
 def test_a_folder_that_cannot_be_made_is_one_line(tmp_path):

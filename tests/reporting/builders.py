@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
+from still_builders import a_distillation
 
 from cutbook.model.amount import doubt, measured, nominal, standard_uncertainty, total
 from cutbook.model.balance import Balance, ProductYield, ReconciledStream, Reconciliation
@@ -507,6 +508,9 @@ def a_run(gas="measured", ladder=True, hostile=False, points=24_000):
         InputFile(Source("traces/blank.csv", "ef" * 32), "blank", ""),
     )
     method = BuiltMethod(note=TAG if hostile else "")
+    distillation = a_distillation("=1+1" if hostile else "1", FORMULA if hostile else "")
+    raised += distillation.curve.step.cautions
     return Findings(
-        run, method, inputs, tuple(raised), balance, samples, whole_cuts(balance, samples) if ladder else ()
-    )
+        run, method, inputs, tuple(raised), balance, samples, whole_cuts(balance, samples) if ladder else (),
+        (distillation,),
+    )  # fmt: skip

@@ -89,6 +89,7 @@ def test_each_sample_has_its_figures_and_the_run_its_bar(drawn):
         "wax-carbon-numbers.svg",
         "wax-boiling-curve.svg",
         "wax-chromatogram.svg",
+        "oil-still.svg",
     ]
 
 
@@ -119,7 +120,7 @@ def test_hostile_names_draw_as_text(hostile):
 
 def test_a_run_without_a_ladder_still_draws_its_chromatogram():
     kinds = {one.kind for one in figures(a_run(ladder=False, points=1500))}
-    assert kinds == {"yields", "chromatogram"}
+    assert kinds == {"yields", "chromatogram", "still"}
 
 
 def test_a_closure_over_100_is_drawn_past_100():

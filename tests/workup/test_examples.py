@@ -146,6 +146,7 @@ def test_a_changed_setting_changes_every_id_downstream_and_no_other(tmp_path, ru
     assert before.keys() == after.keys()
     for name in before:
         touched = "carbon_numbers" in name or ".cuts." in name or ".boiling_curve." in name or ".properties." in name
+        touched &= not name.startswith("distillations.")
         touched |= name.startswith("cuts.") and "not analysed" not in name and ".char." not in name
         assert (before[name] != after[name]) == touched, name
 
@@ -290,3 +291,29 @@ def test_lost_light_ends_are_called_out(tmp_path):
     assert light_end_loss(distribution(1.0)) == ()
     (told,) = light_end_loss(distribution(0.4))  # 60 % of C5 and C6 removed
     assert (told.code, told.facts["missing"]) == ("sample.light_ends_lost", pytest.approx(3.6))
+
+
+def test_a_distillation_comes_out_as_it_was_made(runs):
+    (still,) = runs["crate-oil"].distillations
+    truth = json.loads((EXAMPLES / "generator" / "truth" / "crate-oil.json").read_text(encoding="utf-8"))[
+        "distillation"
+    ]
+    curve = still.curve
+    by_name = {cut.cut: cut.mass for cut in curve.receivers}
+    for name, grams in zip(("1", "2"), truth["receivers_g"], strict=True):
+        assert by_name[name].value == pytest.approx(100 * grams / 250.0, abs=0.1)
+    assert curve.residue.value == pytest.approx(100 * truth["pot_g"] / 250.0, abs=0.1)
+    # 0.6 % left through the vent
+    assert curve.loss.value == pytest.approx(0.6, abs=3 * curve.loss.u)
+    # the log's own volumes, made masses by density, agree with the balance within their uncertainty
+    last = curve.points[-1].mass_recovered
+    assert last.value == pytest.approx(curve.recovered.value, abs=3 * last.u)
+    assert [repair.kind for repair in curve.log.repairs if repair.kind != "ditto"] == ["backward", "receiver"]
+
+
+def test_a_log_in_place_of_the_run_sheet_is_refused_in_one_line(tmp_path):
+    shutil.copytree(EXAMPLES / "crate-oil", tmp_path / "crate-oil")
+    (tmp_path / "crate-oil" / "still.csv").write_text("nothing here\n", encoding="utf-8")
+    with pytest.raises(InputError) as refused:
+        worked_up("crate-oil", tmp_path)
+    assert str(refused.value).startswith("still.csv: found no line of headings")

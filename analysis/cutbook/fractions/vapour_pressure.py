@@ -22,7 +22,7 @@ _ROUNDS = 8  # each leaves less than a tenth of the error of the one before
 
 
 @dataclass(frozen=True)
-class _Branch:
+class Branch:
     """A = (a - b log P)/(c - d log P) from a pressure upward."""
 
     lowest_mmhg: float
@@ -32,9 +32,11 @@ class _Branch:
     d: float
 
     def at(self, log_p: float) -> float:
+        """A at a decimal logarithm of the pressure in mmHg."""
         return (self.a - self.b * log_p) / (self.c - self.d * log_p)
 
     def log_pressure(self, big_a: Floats) -> Floats:
+        """The decimal logarithm of the pressure in mmHg at which A has a value."""
         lowest, highest = self.at(_LOG_HIGHEST), self.at(_LOG_LOWEST)
         within = np.clip(big_a, lowest, highest)
         denominator = self.b - self.d * within
@@ -44,11 +46,13 @@ class _Branch:
 
 
 @dataclass(frozen=True)
-class _Constants:
+class EquationConstants:
+    """Slope, offset and shift of the equation, its branches by rising pressure, and the terms of the Watson factor."""
+
     slope: float
     offset: float
     shift: float
-    branches: tuple[_Branch, _Branch, _Branch]
+    branches: tuple[Branch, Branch, Branch]
     watson: dict[str, float]
 
 
@@ -84,7 +88,7 @@ def vapour_pressure_kpa(
     >>> round(float(vapour_pressure_kpa(150.0, 289.13)) / 101.325 * 760.0, 2)
     10.0
     """
-    known = _constants()
+    known = equation_constants()
     at, boiling = np.broadcast_arrays(
         np.asarray(temperature_c, dtype=np.float64) + _KELVIN, np.asarray(normal_boiling_c, dtype=np.float64) + _KELVIN
     )
@@ -99,7 +103,7 @@ def vapour_pressure_kpa(
     return np.asarray(10.0**log_p / _MMHG_PER_KPA)
 
 
-def _log_pressure(at: Floats, boiling: Floats, known: _Constants) -> Floats:
+def _log_pressure(at: Floats, boiling: Floats, known: EquationConstants) -> Floats:
     """Decimal logarithm of the pressure in mmHg."""
     big_a = (1.0 / at - known.shift) / (known.slope / boiling - known.offset)
     deep, vacuum, above = known.branches
@@ -123,7 +127,7 @@ def _joined(found: Floats, big_a: Floats, one: tuple[ArrayLike, float], other: t
     return np.where(between, log_one + share * (log_other - log_one), found)
 
 
-def _without_watson(boiling: Floats, whole: Floats, known: _Constants) -> Floats:
+def _without_watson(boiling: Floats, whole: Floats, known: EquationConstants) -> Floats:
     """The boiling point in K before the Watson term, which is `whole` times a factor from 0 to 1 that rises with it."""
     intercept, rise = known.watson["intercept"], known.watson["rise"]
     starts, ends = -intercept / rise, (1.0 - intercept) / rise
@@ -132,15 +136,16 @@ def _without_watson(boiling: Floats, whole: Floats, known: _Constants) -> Floats
 
 
 @cache
-def _constants() -> _Constants:
+def equation_constants() -> EquationConstants:
+    """The constants of the equation, from the reference table."""
     by_part: dict[str, dict[str, float]] = {}
     for row in reference("equivalent_temperature").rows:
         by_part.setdefault(row["part"], {})[row["constant"]] = float(row["value"])
     equation = by_part["equation"]
     deep, vacuum, above = (
-        _Branch(part["from"], part["a"], part["b"], part["c"], part["d"])
+        Branch(part["from"], part["a"], part["b"], part["c"], part["d"])
         for part in (by_part[name] for name in ("deep vacuum", "vacuum", "above atmosphere"))
     )
-    return _Constants(
+    return EquationConstants(
         equation["slope"], equation["offset"], equation["shift"], (deep, vacuum, above), by_part["watson"]
     )

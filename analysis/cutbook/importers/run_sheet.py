@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from cutbook.importers.distillation_section import read_distillation
 from cutbook.importers.run_files import FileFinder
 from cutbook.importers.run_sheet_sections import read_feed, read_further, read_product, read_trace_entry
 from cutbook.importers.sheet_table import Sheet
@@ -59,6 +60,7 @@ def read_run(folder: Path | str) -> Run:
         read_trace_entry(sheet, row, place, files, fractions, open_names) for row, place in sheet.rows(data, "trace")
     ]
     _check_traces(sheet, traces)
+    stills = [read_distillation(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "distillation")]
     further = read_further(sheet, data, files, fractions)
     conditions = _conditions(sheet, data)
     date = _date(sheet, head)
@@ -75,6 +77,7 @@ def read_run(folder: Path | str) -> Run:
         operator=sheet.text(head, "[run]", "operator"),
         title=sheet.text(head, "[run]", "title"),
         notes=sheet.text(head, "[run]", "notes"),
+        distillations=tuple(entry for entry in stills if entry is not None),
         conditions=conditions,
         further=further,
     )

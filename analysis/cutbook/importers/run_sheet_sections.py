@@ -133,8 +133,9 @@ def _columns(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, str]
     if not isinstance(value, Mapping) or not all(isinstance(v, (str, int)) for v in value.values()):
         sheet.fault(f"{place}, columns", f"{value!r}", 'names of columns, such as { time = "t/min", signal = "FID A" }')
         return {}
-    sheet.only(value, f"{place}, columns", ("time", "signal", "sheet"))
-    return {str(key): str(text) for key, text in value.items() if key in ("time", "signal")}
+    known = ("time", "signal", "sheet")
+    sheet.only(value, f"{place}, columns", known)
+    return {str(key): str(text) for key, text in value.items() if key in known}
 
 
 def _carbons(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[int, ...]:
@@ -223,11 +224,10 @@ def _amounts(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[dict[str
 def read_further(
     sheet: Sheet, data: Mapping[str, Any], files: FileFinder, fractions: Sequence[str]
 ) -> dict[str, tuple[dict[str, Any], ...]]:
-    """The sections that later questions need, validated: scrubber, reactor, gas_analysis, distillation, storage."""
+    """The sections that later questions need, validated: scrubber, reactor, gas_analysis, storage."""
     found: dict[str, tuple[dict[str, Any], ...]] = {}
     scrubbers = [_scrubber(sheet, row, place) for row, place in sheet.rows(data, "scrubber")]
     gases = [_gas_analysis(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "gas_analysis")]
-    stills = [_distillation(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "distillation")]
     reactor, storage = sheet.table(data, "reactor"), sheet.table(data, "storage")
     sheet.only(reactor, "[reactor]", ("free_volume", "purge_gas", "swept_before_heating"))
     sheet.only(storage, "[storage]", ("minimum_temperature",))
@@ -246,8 +246,6 @@ def read_further(
         )  # fmt: skip
     if gases:
         found["gas_analysis"] = tuple(gases)
-    if stills:
-        found["distillation"] = tuple(stills)
     if storage:
         found["storage"] = (
             {"minimum_temperature": sheet.quantity(storage, "[storage]", "minimum_temperature", "temperature")},
@@ -288,18 +286,4 @@ def _gas_analysis(
         "basis": sheet.text(row, place, "basis", choices=("wet", "dry")),
         "volume": sheet.quantity(row, place, "volume", "volume"),
         "taken_at": sheet.quantity(row, place, "taken_at", "time"),
-    }
-
-
-def _distillation(
-    sheet: Sheet, row: Mapping[str, Any], place: str, files: FileFinder, fractions: Sequence[str]
-) -> dict[str, Any]:
-    sheet.only(row, place, ("file", "of", "charge_mass", "pressure", "kind"))
-    return {
-        "place": place,
-        "file": files.file(row, place, "file", required=True),
-        "of": _of(sheet, row, place, fractions),
-        "charge_mass": sheet.quantity(row, place, "charge_mass", "mass"),
-        "pressure": sheet.quantity(row, place, "pressure", "pressure"),
-        "kind": sheet.text(row, place, "kind", choices=("simple", "packed", "vacuum", "standard-test")),
     }

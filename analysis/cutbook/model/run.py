@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from cutbook.model.entered import Entered
 from cutbook.model.lineage import Source, Step
+from cutbook.model.still import StillKind
 
 Role = Literal["sample", "ladder", "blank", "standard"]
 
@@ -89,14 +90,52 @@ class TraceEntry:
     amounts: tuple[Mapping[str, Any], ...] = ()
 
 
+@dataclass(frozen=True)
+class Receiver:
+    """What one receiver of a distillation held when it was taken off; mass in g, volume in mL, density in g/mL."""
+
+    name: str
+    mass: Entered | None = None
+    volume: Entered | None = None
+    density: Entered | None = None
+
+
+@dataclass(frozen=True)
+class DistillationEntry:
+    """A [[distillation]] entry: a still log and what was weighed beside it.
+
+    of : the product that was charged. kind : None where it is not said. charge_mass, residue_mass in g;
+    charge_volume, residue_volume in mL. pressure : kPa, of the barometer or of the vacuum held.
+    emergent_stem_c : degrees of the thermometer's scale outside the vapour; stem_temperature : °C, of that part.
+    thermometer_lag : min by which the thermometer follows. columns : field -> heading.
+    as_written : places of the log ("line 7") whose readings are taken as they stand, without repair.
+    """
+
+    file: str
+    place: str
+    of: str
+    kind: StillKind | None = None
+    charge_mass: Entered | None = None
+    charge_volume: Entered | None = None
+    residue_mass: Entered | None = None
+    residue_volume: Entered | None = None
+    pressure: Entered | None = None
+    emergent_stem_c: float | None = None
+    stem_temperature: Entered | None = None
+    thermometer_lag: Entered | None = None
+    columns: Mapping[str, str] = field(default_factory=dict)
+    receivers: tuple[Receiver, ...] = ()
+    as_written: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, eq=False)
 class Run:
     """A run folder, read and validated.
 
     folder : where it lies. sheet : the run sheet as a source (path and hash).
     conditions : factor by name; a quantity or a text level.
-    further : the entries for later questions (scrubber, reactor, gas_analysis, distillation, storage),
-        validated, quantities as `Entered`, by section name.
+    further : the entries for later questions (scrubber, reactor, gas_analysis, storage), validated,
+        quantities as `Entered`, by section name.
     step : the reading of the sheet.
     """
 
@@ -113,6 +152,7 @@ class Run:
     notes: str = ""
     conditions: Mapping[str, Entered | str | float | bool] = field(default_factory=dict)
     further: Mapping[str, Any] = field(default_factory=dict)
+    distillations: tuple[DistillationEntry, ...] = ()
 
     def entry(self, file: str) -> TraceEntry | None:
         """The [[trace]] entry of a file, None when the file has none."""

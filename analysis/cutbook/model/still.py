@@ -34,7 +34,8 @@ class Reading:
     """One row of a log, cleaned.
 
     place : where it stands. time_min : since the first reading. pot_c, head_c : °C as read. volume_ml, mass_g : of
-    distillate since the start, over all receivers. pressure_kpa : absolute. receiver, note : as written, "" without.
+    distillate since the start, over all receivers. volume_percent : the same in % of the charge, where the log counts
+    so. pressure_kpa : absolute. receiver, note : as written, "" without.
     """
 
     place: str
@@ -42,6 +43,7 @@ class Reading:
     pot_c: float | None = None
     head_c: float | None = None
     volume_ml: float | None = None
+    volume_percent: float | None = None
     mass_g: float | None = None
     pressure_kpa: float | None = None
     receiver: str = ""
@@ -69,6 +71,7 @@ class StillPoint:
 
     place : of the reading. mass_recovered, volume_recovered : % of the charge. head_temperature : °C, stem and lag
     corrected where they are given. pressure : kPa. equivalent_temperature : °C at 101.325 kPa.
+    vacuum : whether it was found by the equation of equivalent temperature, not by the barometric correction.
     """
 
     place: str
@@ -77,6 +80,7 @@ class StillPoint:
     head_temperature: Result
     pressure: Result
     equivalent_temperature: Result
+    vacuum: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,6 +10,7 @@ from cutbook.reporting.boiling_figure import boiling_figure
 from cutbook.reporting.carbon_figure import carbon_figure
 from cutbook.reporting.chromatogram_figure import chromatogram_figure
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, with_uncertainty
+from cutbook.reporting.still_figure import still_figure
 from cutbook.reporting.yield_figure import yield_figure
 from cutbook.workup.findings import Findings
 
@@ -26,7 +27,7 @@ class DrawnFigure:
 
 
 def figures(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> tuple[DrawnFigure, ...]:
-    """Yields of the run, then carbon numbers and chromatogram of each sample; what cannot be drawn is absent."""
+    """Yields of the run, figures of each sample, then of each distillation; what cannot be drawn is absent."""
     return tuple(_drawn(findings, settings))
 
 
@@ -59,6 +60,14 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
             caption += " Hatched: solvent, left out of every percentage."
         if svg := chromatogram_figure(sample, settings):
             yield DrawnFigure(f"{stem}-chromatogram.svg", "chromatogram", sample.name, caption, svg)
+    names = [still.name for still in findings.distillations]
+    for still, stem in zip(findings.distillations, file_stems(names), strict=True):
+        if svg := still_figure(still, settings):
+            caption = (
+                f"Distillation of {still.entry.of} ({still.curve.log.file}): head temperature at 101.325 kPa against "
+                f"the recovered {still.curve.basis}. Whiskers are expanded uncertainties (k = 2)."
+            )
+            yield DrawnFigure(f"{stem}-still.svg", "still", still.name, caption, svg)
 
 
 def file_stems(names: list[str]) -> list[str]:

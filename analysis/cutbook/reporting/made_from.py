@@ -115,7 +115,8 @@ def named_files(run: Run) -> tuple[str, ...]:
     """Every file that a run sheet names, each once, in its order."""
     of_traces = (name for entry in run.traces for name in (entry.file, entry.ladder, entry.blank))
     of_others = (entry.get("file", "") for entries in run.further.values() for entry in entries)
-    return tuple(dict.fromkeys(name for name in (*of_traces, *of_others) if name))
+    of_stills = (entry.file for entry in run.distillations)
+    return tuple(dict.fromkeys(name for name in (*of_traces, *of_stills, *of_others) if name))
 
 
 @functools.cache

@@ -10,7 +10,7 @@ from typing import Any
 
 from cutbook import __version__
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
-from cutbook.workup.findings import Findings, SampleFindings
+from cutbook.workup.findings import DistillationFindings, Findings, SampleFindings
 
 
 @cache
@@ -37,6 +37,7 @@ def methods_paragraph(findings: Findings, settings: OutputSettings = AS_WRITTEN)
         sentences += _sample(findings, sample, words, settings)
     if findings.cuts:
         sentences += _cuts(findings, words)
+    sentences += [_still(one, words) for one in findings.distillations]
     sentences.append(words["uncertainty"])
     return " ".join(sentences)
 
@@ -117,6 +118,19 @@ def _cuts(findings: Findings, words: dict[str, Any]) -> list[str]:
     tables = list(dict.fromkeys(s.ladder.boiling_table for s in findings.samples if s.ladder is not None))
     if tables and "boiling-range" in schemes:
         told.append(words["boiling_table"].format(table=_listed(tables)))
+    return told
+
+
+def _still(still: DistillationFindings, words: dict[str, Any]) -> str:
+    curve = still.curve
+    vacuum = sum(point.vacuum for point in curve.points)
+    pressure = "barometer" if not vacuum else "vacuum" if vacuum == len(curve.points) else "both"
+    repairs = len(curve.log.repairs)
+    told: str = words["still"].format(
+        name=still.entry.of, kind=words["still_kind"][curve.kind], file=curve.log.file, rows=len(curve.points),
+        repairs=words["still_repairs"].format(count=repairs) if repairs else words["still_as_written"],
+        pressure=words["still_pressure"][pressure], basis=curve.basis,
+    )  # fmt: skip
     return told
 
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 import itertools
-import json
 from collections.abc import Iterable
 from importlib.resources import files
 from typing import Any
@@ -33,6 +31,8 @@ from cutbook.reporting.numbers import (
     with_uncertainty,
 )
 from cutbook.reporting.packed_trace import quantum
+from cutbook.reporting.page_policy import json_in_page, policy
+from cutbook.reporting.page_still import still_section
 from cutbook.reporting.page_trace import boiling_rows, trace_data
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.provenance import settings_lines, steps_of
@@ -89,7 +89,7 @@ def page(
         plain=show.plain,
     )
     return environment.from_string(stored("page.html")).render(
-        policy=_policy([uplot, script], css),
+        policy=policy([uplot, script], css),
         css=Markup(css),
         uplot=Markup(uplot),
         script=Markup(script),
@@ -105,6 +105,10 @@ def page(
         headline_count=sum(one["headline"] for one in schemes),
         parts=_parts(findings),
         samples=samples,
+        stills=[
+            still_section(one, number, lambda result: _why(result, show.worded), show.fixed)
+            for number, one in enumerate(findings.distillations, 1)
+        ],
         methods=methods_paragraph(findings, settings),
         settings=list(settings_lines(canonical(findings.method))),
         inputs=findings.inputs,
@@ -150,23 +154,6 @@ def _readable(value: Any) -> Any:
     if not isinstance(value, str) or hasattr(value, "__html__") or value.isprintable():
         return value
     return "".join(c if c.isprintable() or c in "\n\xa0" else c.encode("unicode_escape").decode() for c in value)
-
-
-def json_in_page(data: Any) -> str:
-    """JSON that can stand inside a script element: no <, > or & in it, so no end tag and no entity."""
-    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
-    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-
-
-def _policy(scripts: list[str], css: str) -> str:
-    def hashed(text: str) -> str:
-        digest = hashlib.sha256(text.encode("utf-8")).digest()
-        return f"'sha256-{base64.b64encode(digest).decode('ascii')}'"
-
-    return (
-        f"default-src 'none'; script-src {' '.join(map(hashed, scripts))}; style-src {hashed(css)}; "
-        "img-src data:; base-uri 'none'; form-action 'none'"
-    )
 
 
 def _embedded(one: DrawnFigure) -> dict[str, str]:

@@ -11,9 +11,10 @@ from cutbook.chromatogram.stored_peaks import compared_peaks
 from cutbook.model.cuts import Sensitivity
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import canonical
-from cutbook.model.result import Result
 from cutbook.reporting.cautions import in_order, reason_text
+from cutbook.reporting.distillation_results import distillation_result
 from cutbook.reporting.methods import methods_paragraph
+from cutbook.reporting.plain_values import quantity
 from cutbook.reporting.provenance import steps_of
 from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
 from cutbook.workup.findings import Findings, SampleFindings
@@ -31,7 +32,7 @@ def results(findings: Findings) -> dict[str, Any]:
     Returns
     -------
     dict
-        Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts; and, of our own,
+        Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts, distillations; and, of our own,
         missing (every result that is null, with its reason), methods, lineage (per number: step id and budget),
         steps. A quantity is {"value", "u", "unit"} with u at k = 1, or null; a missing result is null.
         No NaN, no infinity.
@@ -75,6 +76,7 @@ def results(findings: Findings) -> dict[str, Any]:
             }
             for cut in findings.cuts
         ],
+        "distillations": [distillation_result(one) for one in findings.distillations],
         "missing": [
             {"name": name, "status": one.status, "code": one.reason, "text": reason_text(one.reason, worded)}
             for name, one in findings.named().items()
@@ -104,14 +106,6 @@ def results(findings: Findings) -> dict[str, Any]:
 def as_text(found: dict[str, Any]) -> str:
     """results.json as text: UTF-8, indented, refusing NaN."""
     return json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
-
-
-def quantity(result: Result | None) -> dict[str, Any] | None:
-    """{"value", "u", "unit"} of a result; None where there is no value."""
-    if result is None or result.value is None or not math.isfinite(result.value):
-        return None
-    u = result.u
-    return {"value": result.value, "u": u if u is None or math.isfinite(u) else None, "unit": result.unit}
 
 
 def _condition(value: Any) -> Any:

@@ -8,7 +8,7 @@ from typing import Any
 
 from cutbook.reporting.cautions import in_order
 from cutbook.reporting.numbers import OutputSettings, with_uncertainty
-from cutbook.reporting.results_json import quantity
+from cutbook.reporting.plain_values import quantity
 from cutbook.workup.findings import Findings
 
 

@@ -14,12 +14,13 @@ from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
 from cutbook.reporting.properties_sheet import write_properties
 from cutbook.reporting.record_sheets import write_cautions, write_method, write_peaks, write_provenance, write_traces
 from cutbook.reporting.sheet_writer import FONT, Formats, Sheet, at, definitions
+from cutbook.reporting.still_sheet import write_still_logs
 from cutbook.reporting.style import looks, style
 from cutbook.workup.findings import Findings
 
 ORDER = (
-    "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "peaks",
-    "trace", "provenance", "cautions", "inputs", "method",
+    "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "still",
+    "peaks", "trace", "provenance", "cautions", "inputs", "method",
 )  # fmt: skip
 
 
@@ -66,6 +67,7 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     spans = write_summary(sheets["summary"], sheets["balance"], sheets["cuts"], cut_rows, links, findings)
     write_boiling_curves(sheets["boiling"], findings)
     write_properties(sheets["properties"], findings)
+    write_still_logs(sheets["still"], findings)
     write_peaks(sheets["peaks"], findings)
     traces = write_traces(sheets["trace"], findings)
     write_provenance(sheets["provenance"], findings)

@@ -16,7 +16,8 @@ from cutbook.model.lineage import Source
 from cutbook.model.peaks import PeakTable
 from cutbook.model.properties import Property
 from cutbook.model.result import Result
-from cutbook.model.run import Run
+from cutbook.model.run import DistillationEntry, Run
+from cutbook.model.still import StillCurve
 from cutbook.model.trace import Baseline, Trace
 
 if TYPE_CHECKING:
@@ -70,6 +71,16 @@ class SampleFindings:
 
 
 @dataclass(frozen=True, eq=False)
+class DistillationFindings:
+    """One distillation. name : the key in result names. entry : of the run sheet."""
+
+    name: str
+    entry: DistillationEntry
+    curve: StillCurve
+    properties: tuple[Property, ...]
+
+
+@dataclass(frozen=True, eq=False)
 class Findings:
     """What a work-up of one run found.
 
@@ -84,6 +95,7 @@ class Findings:
     balance: Balance
     samples: tuple[SampleFindings, ...]
     cuts: tuple[WholeCut, ...]
+    distillations: tuple[DistillationFindings, ...] = ()
 
     def named(self) -> dict[str, Result]:
         """Every reported number by its name in results.json ("cuts.carbon-number.gasoline.yield")."""
@@ -116,6 +128,8 @@ class Findings:
                 yield f"{at}.properties.{one.name}", one.result
             for cut in sample.cuts:
                 yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass
+        for still in self.distillations:
+            yield from _distilled(f"distillations.{still.name}", still)
         for whole in self.cuts:
             yield from _yields(f"cuts.{whole.scheme}.{whole.cut}", whole)
 
@@ -143,3 +157,17 @@ def _yields(at: str, entry: Any) -> Iterator[tuple[str, Result]]:
         yield f"{at}.yield_dry", entry.yield_dry
     if entry.yield_dry_ash_free is not None:
         yield f"{at}.yield_dry_ash_free", entry.yield_dry_ash_free
+
+
+def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Result]]:
+    curve = still.curve
+    for number, point in enumerate(curve.points, 1):
+        for key in ("mass_recovered", "volume_recovered", "head_temperature", "pressure", "equivalent_temperature"):
+            yield f"{at}.rows.{number}.{key}", getattr(point, key)
+    yield f"{at}.recovered", curve.recovered
+    yield f"{at}.residue", curve.residue
+    yield f"{at}.loss", curve.loss
+    for one in still.properties:
+        yield f"{at}.properties.{one.name}", one.result
+    for cut in (*curve.cuts, *curve.receivers):
+        yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass

@@ -15,6 +15,7 @@ from cutbook.fractions.cut_schemes import CutSettings
 from cutbook.fractions.fuel_properties import PropertySettings
 from cutbook.fractions.light_ends import LightEndSettings
 from cutbook.fractions.sensitivity import SensitivitySettings
+from cutbook.fractions.still_curve import StillSettings
 from cutbook.identification.ladder import LadderSettings
 from cutbook.identification.system_check import SystemCheckSettings
 from cutbook.quantitation.internal_standard import InternalStandardSettings
@@ -41,4 +42,5 @@ class Method:
     cuts: CutSettings = CutSettings()
     sensitivity: SensitivitySettings = SensitivitySettings()
     light_ends: LightEndSettings = LightEndSettings()
+    still: StillSettings = StillSettings()
     balance: BalanceSettings = BalanceSettings()

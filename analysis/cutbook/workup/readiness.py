@@ -54,6 +54,14 @@ def readiness(run: Run) -> tuple[Missing, ...]:
             found.append(Missing("blank", entry.file))
         if entry.internal_standard is None:
             found.append(Missing("internal_standard", entry.file))
+    for still in run.distillations:
+        charged = next((one for one in run.products if one.fraction == still.of), None)
+        if still.pressure is None:
+            found.append(Missing("barometer", still.file))
+        if still.residue_mass is None and still.residue_volume is None:
+            found.append(Missing("still_residue", still.file))
+        if (charged is None or charged.density is None) and not any(one.density or one.mass for one in still.receivers):
+            found.append(Missing("still_density", still.of))
     return tuple(dict.fromkeys(found))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -37,7 +37,7 @@ from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Step
 from cutbook.model.peaks import PeakTable
 from cutbook.model.result import Result
-from cutbook.model.run import Run, TraceEntry
+from cutbook.model.run import DistillationEntry, Run, TraceEntry
 from cutbook.model.trace import Baseline, Floats, ListedPeaks, Trace
 from cutbook.quantitation.internal_standard import find_internal_standard
 from cutbook.quantitation.mass_slices import MassSlices, weigh_slices
@@ -334,8 +334,8 @@ def _boiling_share(slices: MassSlices, ladder: Ladder, lower: float, upper: floa
     return slices.value_between(start, end)
 
 
-def sample_names(entries: tuple[TraceEntry, ...]) -> list[str]:
-    """Keys for the results: the product, with a number from the second trace of a product on."""
+def result_names(entries: Sequence[TraceEntry] | Sequence[DistillationEntry]) -> list[str]:
+    """Keys for the results: the product, with a number from its second trace or distillation on."""
     seen: dict[str, int] = {}
     names = []
     for entry in entries:

@@ -10,11 +10,12 @@ from cutbook.model.cautions import Caution
 from cutbook.model.cuts import Cut
 from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
-from cutbook.workup.findings import Findings, InputFile, SampleFindings
+from cutbook.workup.distillations import work_up_distillation
+from cutbook.workup.findings import DistillationFindings, Findings, InputFile, SampleFindings
 from cutbook.workup.method import Method
 from cutbook.workup.read_method import ReadMethod
 from cutbook.workup.run_cautions import dangers_of_feed, dangers_of_samples, doubts_of_run
-from cutbook.workup.samples import Traces, sample_names, work_up_sample
+from cutbook.workup.samples import Traces, result_names, work_up_sample
 
 
 def work_up(
@@ -50,11 +51,19 @@ def work_up(
     entries = run.samples()
     samples: list[SampleFindings] = []
     of_samples: list[Caution] = []
-    for name, entry in zip(sample_names(entries), entries, strict=True):
+    for name, entry in zip(result_names(entries), entries, strict=True):
         told(name)
         sample, raised = work_up_sample(name, entry, traces)
         samples.append(sample)
         of_samples += raised
+
+    stills: list[DistillationFindings] = []
+    of_stills: list[Caution] = []
+    for name, still in zip(result_names(run.distillations), run.distillations, strict=True):
+        told(f"still log of {name}")
+        distilled, raised = work_up_distillation(name, still, run, method)
+        stills.append(distilled)
+        of_stills += raised
 
     told("cuts on feed")
     analysed: dict[str, list[tuple[Cut, ...]]] = {}
@@ -69,22 +78,28 @@ def work_up(
         *run.step.cautions,
         *balance.step.cautions,
         *of_samples,
+        *of_stills,
         *(one for cut in cuts for one in cut.step.cautions),
         *doubts_of_run(run, samples, cuts),
     ]
     return Findings(
         run=run,
         method=method,
-        inputs=_inputs(run, traces, entries, settings_file),
+        inputs=_inputs(run, traces, entries, stills, settings_file),
         cautions=tuple(dict.fromkeys(cautions)),
         balance=balance,
         samples=tuple(samples),
         cuts=cuts,
+        distillations=tuple(stills),
     )
 
 
 def _inputs(
-    run: Run, traces: Traces, entries: tuple[TraceEntry, ...], settings_file: Source | None
+    run: Run,
+    traces: Traces,
+    entries: tuple[TraceEntry, ...],
+    stills: list[DistillationFindings],
+    settings_file: Source | None,
 ) -> tuple[InputFile, ...]:
     """Every file that was read, each once, the run sheet first."""
     files = [InputFile(run.sheet, "run sheet", "")]
@@ -99,4 +114,8 @@ def _inputs(
             source = traces.signal(traces.entry(file, role, entry)).step.source if file else None
             if source is not None and source.path not in {known.source.path for known in files}:
                 files.append(InputFile(source, role, of))
+    for still in stills:
+        source = still.curve.log.step.source
+        if source is not None and source.path not in {known.source.path for known in files}:
+            files.append(InputFile(source, "still log", still.entry.of))
     return tuple(files)

@@ -1,0 +1,206 @@
+"""How much of the charge a still had given at each reading, by mass and by volume."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from cutbook.fractions.property_equations import specific_gravity, watson_k
+from cutbook.model.amount import Amount, doubt, measured, nominal
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.run import DistillationEntry, Product, Receiver
+from cutbook.model.still import Reading, StillLog
+
+STANDARD_CHARGE_ML = 100.0
+"""Charge of the standard test distillation (ASTM D86, ISO 3405)."""
+
+
+@dataclass(frozen=True)
+class StillAmountSettings:
+    """How amounts in a log are trusted; standard uncertainties.
+
+    u_cylinder : share of a volume by which a measuring cylinder may be wrong all along; class B cylinders of 100 mL
+        are made to 1 mL (ISO 4788, from memory), which is taken as twice that.
+    u_meniscus_ml : of one reading of it, at least.
+    u_cut_density : share by which the density of a cut, taken from the charge's by its boiling point, may be off;
+        aromatic cuts are denser and olefinic ones lighter than their neighbours (common practice, no source).
+    u_balance_g : of one weighing in the course of the distillation, at least.
+    """
+
+    u_cylinder: float = 0.005
+    u_meniscus_ml: float = 0.25
+    u_cut_density: float = 0.02
+    u_balance_g: float = 0.05
+
+
+@dataclass(frozen=True, eq=False)
+class StillAmounts:
+    """What was recovered at each reading, and the charge.
+
+    mass, volume : % of the charge at each reading, None where it cannot be told. mass_reason, volume_reason : code of
+    the caution that says why, "" where it can. charge_g, charge_ml : None where not known.
+    watson_k : of the charge, None without its density. how : where masses come from.
+    """
+
+    mass: tuple[Amount | None, ...]
+    volume: tuple[Amount | None, ...]
+    mass_reason: str
+    volume_reason: str
+    charge_g: Amount | None
+    charge_ml: Amount | None
+    watson_k: float | None
+    how: Literal["weighed", "from volumes", "none"]
+    cautions: tuple[Caution, ...]
+
+
+def still_amounts(
+    log: StillLog,
+    entry: DistillationEntry,
+    product: Product | None,
+    boiling_c: tuple[float | None, ...],
+    settings: StillAmountSettings = StillAmountSettings(),
+) -> StillAmounts:
+    """Recovered shares of the charge.
+
+    Parameters
+    ----------
+    log : cleaned. entry : with charge and receivers. product : that was charged, for its density.
+    boiling_c : equivalent temperature at each reading, None where there is none.
+
+    Returns
+    -------
+    StillAmounts
+
+    Notes
+    -----
+    Weighings are taken as they are. Volumes become masses by the density of the receiver where it was measured; else
+    by that of the charge, for each slice of distillate by a constant Watson factor, ``SG = (1.8 T)^(1/3)/K``, with K
+    from the density of the charge and the middle of its curve. Without any density there are no masses: 1 g/mL is
+    not assumed. The standard test charges 100 mL.
+    """
+    density = product.density.amount(f"density of {product.fraction}") if product and product.density else None
+    charge_g = entry.charge_mass.amount("charge of the still") if entry.charge_mass else None
+    charge_ml = entry.charge_volume.amount("volume of the charge") if entry.charge_volume else None
+    raised: list[Caution] = []
+    if charge_ml is None and charge_g is not None and density is not None:
+        charge_ml = charge_g / density
+    if charge_ml is None and entry.kind == "standard-test":
+        charge_ml = measured(STANDARD_CHARGE_ML, settings.u_cylinder * STANDARD_CHARGE_ML, "volume of the charge")
+        raised.append(caution("still.standard_charge", entry.file, charge=STANDARD_CHARGE_ML))
+    if charge_g is None and charge_ml is not None and density is not None:
+        charge_g = charge_ml * density
+    factor = _watson(density, boiling_c)
+    volumes = _volumes(log, settings)
+    by_percent = any(one.volume_percent is not None for one in log.readings)
+    if by_percent:
+        shares: list[Amount | None] = [
+            None if one.volume_percent is None else
+            measured(one.volume_percent, max(log.resolution["volume"] / 12**0.5, 0.25), f"reading at {one.place}")
+            for one in log.readings
+        ]  # fmt: skip
+        if charge_ml is not None:
+            volumes = [None if share is None else share * charge_ml / 100.0 for share in shares]
+    else:
+        shares = [None if one is None or charge_ml is None else 100.0 * one / charge_ml for one in volumes]
+    weighed = any(one.mass_g is not None for one in log.readings)
+    masses = _weighed(log, settings) if weighed else _from_volumes(
+        log.readings, volumes, entry.receivers, boiling_c, factor, settings
+    )  # fmt: skip
+    mass: list[Amount | None] = [None if one is None or charge_g is None else 100.0 * one / charge_g for one in masses]
+    there = any(one is not None for one in masses)
+    mass_reason = "" if any(one is not None for one in mass) else (
+        "still.no_charge" if there else "still.no_density" if any(v is not None for v in (*volumes, *shares)) else
+        "still.no_mass"
+    )  # fmt: skip
+    volume_reason = "" if any(one is not None for one in shares) else (
+        "still.no_charge_volume" if any(v is not None for v in volumes) else "still.no_volume"
+    )  # fmt: skip
+    for reason in (mass_reason, volume_reason):
+        if reason:
+            raised.append(caution(reason, entry.file))
+    how: Literal["weighed", "from volumes", "none"] = (
+        "none" if mass_reason else "weighed" if weighed else "from volumes"
+    )
+    if how == "from volumes":
+        measured_too = any(receiver.density or (receiver.mass and receiver.volume) for receiver in entry.receivers)
+        raised.append(caution("still.receiver_density" if measured_too else "still.cut_density", entry.file,
+                              percent=round(100 * settings.u_cut_density, 1)))  # fmt: skip
+    return StillAmounts(
+        tuple(mass), tuple(shares), mass_reason, volume_reason, charge_g, charge_ml, factor, how, tuple(raised)
+    )
+
+
+def receiver_density(receiver: Receiver, settings: StillAmountSettings) -> Amount | None:
+    """Density in g/mL of what a receiver held: measured, or its mass by its volume; None where neither is known."""
+    if receiver.density is not None:
+        return receiver.density.amount(f"density of receiver {receiver.name}")
+    if receiver.mass is None or receiver.volume is None or receiver.volume.value <= 0:
+        return None
+    volume = receiver.volume.amount(f"volume of receiver {receiver.name}")
+    return receiver.mass.amount(f"weighing of receiver {receiver.name}") / (
+        volume + settings.u_cylinder * receiver.volume.value * doubt("measuring cylinder")
+    )
+
+
+def _watson(density: Amount | None, boiling_c: tuple[float | None, ...]) -> float | None:
+    known = sorted(value for value in boiling_c if value is not None)
+    if density is None or not known:
+        return None
+    return watson_k(known[len(known) // 2], specific_gravity(nominal(density)))
+
+
+def _volumes(log: StillLog, settings: StillAmountSettings) -> list[Amount | None]:
+    u_one = max(log.resolution.get("volume", 0.0) / 12**0.5, settings.u_meniscus_ml)
+    cylinder = doubt("measuring cylinder")
+    return [
+        None if one.volume_ml is None else
+        measured(one.volume_ml, u_one if one.volume_ml else 0.0, f"reading at {one.place}")
+        + settings.u_cylinder * one.volume_ml * cylinder
+        for one in log.readings
+    ]  # fmt: skip
+
+
+def _weighed(log: StillLog, settings: StillAmountSettings) -> list[Amount | None]:
+    u_one = max(log.resolution.get("mass", 0.0) / 12**0.5, settings.u_balance_g)
+    return [
+        None if one.mass_g is None else measured(one.mass_g, u_one if one.mass_g else 0.0, f"weighing at {one.place}")
+        for one in log.readings
+    ]  # fmt: skip
+
+
+def _from_volumes(
+    readings: tuple[Reading, ...],
+    volumes: list[Amount | None],
+    receivers: tuple[Receiver, ...],
+    boiling_c: tuple[float | None, ...],
+    factor: float | None,
+    settings: StillAmountSettings,
+) -> list[Amount | None]:
+    by_name = {receiver.name: receiver_density(receiver, settings) for receiver in receivers}
+    if factor is None and not any(by_name.values()):
+        return [None] * len(readings)
+    off = doubt("density of the cuts")
+    found: list[Amount | None] = []
+    total: Amount | float = 0.0
+    before: Amount | float = 0.0
+    last_c: float | None = None
+    broken = False
+    for reading, volume, temperature in zip(readings, volumes, boiling_c, strict=True):
+        if volume is None or broken:
+            found.append(None)
+            continue
+        density = by_name.get(reading.receiver)
+        middle = temperature if last_c is None else last_c if temperature is None else 0.5 * (temperature + last_c)
+        if density is None and factor is not None and middle is not None:
+            # turned round, the Watson factor of the charge gives the density of what boils here
+            gravity = watson_k(middle, 1.0) / factor
+            density = gravity / specific_gravity(1.0) * (1.0 + settings.u_cut_density * off)
+        slice_ml = volume - before
+        if density is None and nominal(slice_ml) > 0:
+            broken = True
+            found.append(None)
+            continue
+        total = total + (slice_ml * density if density is not None else 0.0)
+        before, last_c = volume, temperature if temperature is not None else last_c
+        found.append(total + 0.0 * slice_ml)
+    return found

@@ -1,0 +1,65 @@
+"""Lay out a distillation for the page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from cutbook.model.result import Result
+from cutbook.reporting.property_names import property_names
+from cutbook.reporting.repair_names import repair_names, together
+from cutbook.workup.findings import DistillationFindings
+
+HEADLINE = "boiling-range"
+
+
+def still_section(
+    still: DistillationFindings, number: int, why: Callable[[Result], str], fixed: Callable[[float | None, int], str]
+) -> dict[str, Any]:
+    """What the template needs of one distillation.
+
+    Parameters
+    ----------
+    still : the distillation. number : its place from 1. why : tells why a result is missing.
+    fixed : writes a number with so many decimals, "" for none.
+    """
+    curve = still.curve
+    by_percent = any(one.volume_percent is not None for one in curve.log.readings)
+    weighed = any(one.mass_g is not None for one in curve.log.readings)
+    unit = "% of the charge" if by_percent else "g" if weighed else "mL"
+    parts = [(f"receiver {cut.cut}", cut.limits, cut.mass) for cut in curve.receivers]
+    parts += [(cut.cut, cut.limits, cut.mass) for cut in curve.cuts if cut.scheme == HEADLINE]
+    parts += [("recovered", "", curve.recovered), ("residue", "", curve.residue), ("loss", "", curve.loss)]
+    return {
+        "anchor": f"still-{number}",
+        "name": still.name,
+        "still": still,
+        "amount_unit": unit,
+        "parts": [{"name": name, "limits": limits, "result": one, "remark": why(one)} for name, limits, one in parts],
+        "temperatures": [
+            {"name": property_names()[one.name], "result": one.result, "remark": why(one.result)}
+            for one in still.properties
+        ],
+        "rows": [
+            {
+                "place": point.place,
+                "point": point,
+                "receiver": reading.receiver,
+                "note": reading.note,
+                "cells": [
+                    fixed(reading.time_min, 0),
+                    fixed(reading.pot_c, 1),
+                    fixed(reading.head_c, 1),
+                    fixed(reading.volume_percent if by_percent else reading.mass_g if weighed else reading.volume_ml,
+                          1),
+                    fixed(reading.pressure_kpa, 1),
+                ],
+            }
+            for point, reading in zip(curve.points, curve.log.readings, strict=True)
+        ],
+        "repairs": [
+            {"place": one.place, "column": one.column, "found": one.found, "read_as": one.read_as,
+             "text": repair_names()[one.kind]}
+            for one in together(curve.log.repairs)
+        ],
+    }  # fmt: skip

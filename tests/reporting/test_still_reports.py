@@ -1,0 +1,114 @@
+"""A distillation in results.json, workbook, page, figure and methods: the same numbers, and every repair told."""
+
+import io
+
+import openpyxl
+import pytest
+from still_builders import a_distillation
+
+from cutbook.reporting.distillation_results import distillation_result
+from cutbook.reporting.methods import methods_paragraph
+from cutbook.reporting.page import page
+from cutbook.reporting.repair_names import together
+from cutbook.reporting.still_figure import still_figure
+from cutbook.reporting.workbook import workbook
+
+
+@pytest.fixture(scope="module")
+def still():
+    return a_distillation()
+
+
+@pytest.fixture(scope="module")
+def found(still):
+    return distillation_result(still)
+
+
+def test_the_keys_of_the_contract_are_there(found):
+    assert {"of", "file", "rows", "loss", "residue", "cuts", "properties"} <= set(found)
+    row = found["rows"][2]
+    assert {"mass_recovered", "volume_recovered", "head_temperature", "pressure", "equivalent_temperature"} <= set(row)
+    assert row["volume_recovered"]["value"] == pytest.approx(50.0)
+    assert row["reading"]["head_temperature"] == 160.0
+    # 160 °C at 100.2 kPa: 0.0009 x 1.1 x 433
+    assert row["equivalent_temperature"]["value"] == pytest.approx(160.0 + 0.0009 * 1.1 * 433)
+
+
+def test_a_reading_left_out_is_null_and_the_repair_says_so(found):
+    assert found["rows"][3]["volume_recovered"] is None
+    told = next(one for one in found["repairs"] if one["kind"] == "backward")
+    assert (told["place"], told["found"], told["read_as"]) == ("line 5", "40", None)
+    assert "left out" in told["text"]
+
+
+def test_weighed_and_charged_add_up(found):
+    whole = found["recovered"]["value"] + found["residue"]["value"] + found["loss"]["value"]
+    assert whole == pytest.approx(100.0)
+
+
+def sheet_of(findings):
+    book = openpyxl.load_workbook(io.BytesIO(workbook(findings)))
+    return book["Still log"], openpyxl.load_workbook(io.BytesIO(workbook(findings)), data_only=True)["Still log"]
+
+
+def test_the_sheet_recomputes_what_follows_from_a_row(findings):
+    formulas, values = sheet_of(findings)
+    heads = next(row for row in formulas.iter_rows() if row[0].value == "place in the log")
+    columns = {cell.value: cell.column for cell in heads if cell.value}
+    first = heads[0].row + 1
+    volume = formulas.cell(first + 2, columns["recovered volume (%)"]).value
+    assert str(volume).startswith("=100*")
+    equivalent = formulas.cell(first + 2, columns["at 101.325 kPa (°C)"]).value
+    assert str(equivalent).startswith("=")
+    stored = values.cell(first + 2, columns["at 101.325 kPa (°C)"]).value
+    assert stored == pytest.approx(findings.distillations[0].curve.points[2].equivalent_temperature.value)
+    in_vacuum = formulas.cell(first + 6, columns["at 101.325 kPa (°C)"]).value
+    assert not str(in_vacuum).startswith("=")  # by the equation of equivalent temperature, which no cell repeats
+
+
+def test_a_run_without_a_distillation_says_so(findings):
+    from dataclasses import replace
+
+    formulas, _ = sheet_of(replace(findings, distillations=()))
+    assert "no distillation" in " ".join(str(cell.value) for row in formulas.iter_rows() for cell in row)
+
+
+def test_the_page_shows_log_parts_and_repairs(findings):
+    html = page(findings)
+    section = html[html.index('id="still-1"') : html.index('id="method"')]
+    for told in ("Where the charge went", "receiver 2", "ditto mark, read as the cell above", "as_written", "line 5"):
+        assert told in section
+    assert '<img src="data:image/svg+xml' in section
+
+
+def test_the_methods_tell_kind_log_and_correction(findings):
+    told = methods_paragraph(findings)
+    assert "simple still; log still.csv, 7 readings" in told
+    assert "Sydney Young, in vacuum equivalent temperature after Maxwell and Bonnell" in told
+
+
+def test_every_number_of_a_distillation_can_be_explained(findings):
+    from cutbook.reporting.explanation import explain
+
+    told = explain(findings, "distillations.oil.rows.3.equivalent_temperature")
+    assert "still.csv" in told
+    assert "thermometer" in told
+
+
+def test_the_figure_draws_every_point_and_none_without_a_curve(still):
+    from dataclasses import replace
+
+    svg = still_figure(still)
+    assert svg.startswith("<?xml")
+    assert svg == still_figure(still)
+    one = replace(
+        still.curve, points=still.curve.points[:1], log=replace(still.curve.log, readings=still.curve.log.readings[:1])
+    )
+    assert still_figure(replace(still, curve=one)) == ""
+
+
+def test_ditto_marks_stand_on_one_line(still):
+    lines = together(still.curve.log.repairs)
+    dittos = [one for one in lines if one.kind == "ditto" and one.column == "pressure (mbar)"]
+    assert [one.place for one in dittos] == ["line 3 to 6", "line 8"]
+    assert sum(one.kind == "backward" for one in lines) == 1
