@@ -60,7 +60,8 @@ def test_plan_json_holds_everything_and_is_read_back(oil, done):
         for key in ("share", "mass", "purity", "recovery"):
             assert (cut[key] is None) == any(m["cut"] == cut["cut"] and key in m["measurand"] for m in found["missing"])
     codes = {one["code"] for one in found["cautions"]}
-    assert {"safety.still_dry", "safety.still_vacuum", "safety.still_benzene", "plan.assumed_watson"} <= codes
+    assert {"safety.still_dry", "safety.still_vacuum", "safety.still_benzene", "plan.ideal"} <= codes
+    assert ("plan.assumed_watson" in codes) is not found["composition"]["density_known"]
     ids = {step["id"] for step in found["steps"]}
     assert found["plan"]["step"] in ids
     assert all(set(step["inputs"]) <= ids for step in found["steps"])

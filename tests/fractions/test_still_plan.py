@@ -250,6 +250,8 @@ def test_the_heaviest_cut_of_a_scheme_may_be_asked_for():
     plan = a_plan(wanted=("wax",))
     assert plan.cuts[3].cut == "wax"
     assert plan.stages[-1].pressure_kpa == 0.1
+    assert plan.cuts[-1].limits == "what did not come over"
+    assert plan.cuts[-1].purity.reason == "plan.nothing_within"
     assert [cut.kept for cut in plan.cuts] == [False, False, False, True, False]
     assert sum(cut.share.value for cut in plan.cuts) == pytest.approx(100.0, abs=1e-7)
 
@@ -318,8 +320,8 @@ def test_whatever_is_charged_the_plan_adds_up(low, wide, density, plates, reflux
 def test_a_plan_of_60_components_and_10_plates_takes_less_than_two_seconds():
     curve = a_curve()
     a_plan(curve)  # tables are opened once
-    began = time.perf_counter()
+    began = time.process_time()  # of this process alone: others may be at work beside it
     plan = a_plan(curve, plates=10, compounds=named("toluene", "indene"))
-    taken = time.perf_counter() - began
+    taken = time.process_time() - began
     assert sum(not part.compound for part in plan.composition.components) >= 60
     assert taken < 2.0

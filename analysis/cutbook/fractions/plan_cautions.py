@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from cutbook.fractions.cut_schemes import RESIDUE
 from cutbook.fractions.staged_still import StagedSettings
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.plan import ChargeComposition, CompoundFate, PlannedCut, PlanStage
@@ -52,7 +53,7 @@ def plan_cautions(
             )
         if cut.kept and (cut.share.value or 0.0) <= 1e-7:
             found.append(caution("plan.empty_cut", cut.cut, limits=cut.limits))
-        if cut.recovery.reason == "plan.nothing_within":
+        if cut.recovery.reason == "plan.nothing_within" and cut.cut != RESIDUE:
             found.append(caution("plan.nothing_within", cut.cut, limits=cut.limits))
     found += composition.step.cautions
     if composition.density_known and not _FACTORS[0] <= composition.watson_k <= _FACTORS[1]:

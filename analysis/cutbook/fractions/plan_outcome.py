@@ -68,9 +68,10 @@ class OutcomeReader:
                           ended.get(receiver.cut) == "receiver"
                           or (math.isinf(receiver.upper_c) and receiver.cut in ended))
             )  # fmt: skip
-        last = self.receivers[-1]
-        found.append(self._cut(RESIDUE, f"> {last.upper_c:g} °C, and what did not come over", last.upper_c, math.inf,
-                               len(self.receivers), [], False, True))  # fmt: skip
+        upper = self.receivers[-1].upper_c
+        rest = "what did not come over"
+        text = rest if math.isinf(upper) else f"> {upper:g} °C, and {rest}"
+        found.append(self._cut(RESIDUE, text, upper, math.inf, len(self.receivers), [], False, True))
         return tuple(found)
 
     def fates(self, compounds: Sequence[ChargedCompound]) -> tuple[CompoundFate, ...]:
@@ -117,12 +118,13 @@ class OutcomeReader:
 
         share = self._share(number)
         empty = nominal(share) <= 1e-7
+        without = "plan.empty_cut" if empty else "plan.nothing_within" if lower == math.inf else ""
         nothing_there = float(self.base.left[0][within(self.base)].sum()) <= 1e-9
         return PlannedCut(
             name, limits, lower, upper, kept,
             self._result(f"share of {name}", share, "%", "charge"),
             Result(f"mass of {name}", share / 100.0 * self.charge, "g", "", self.step),
-            self._missing(f"purity of {name}", name, "plan.empty_cut") if empty
+            self._missing(f"purity of {name}", name, without) if without
             else self._result(f"purity of {name}", self._amount(purity), "%", name),
             self._missing(f"recovery of {name}", f"{limits} in the charge", "plan.nothing_within") if nothing_there
             else self._result(f"recovery of {name}", self._amount(recovery), "%", f"{limits} in the charge"),

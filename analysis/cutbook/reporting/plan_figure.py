@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _PALE = 0.35  # of the colour of a cut behind the curves
+_LABEL = 10.0  # % of the charge: room that a pressure takes, written
 _NARROW = 6.0  # % of the charge: a band too narrow for its name lying down
 
 
@@ -31,6 +32,7 @@ def plan_figure(plan: FractionationPlan, settings: OutputSettings = AS_WRITTEN) 
         span = top - low
         axes.set_ylim(low - 0.08 * span, top + 0.24 * span)
         _bands(axes, plan)
+        level, labelled = 0, -100.0
         for stage in plan.stages:
             of = [point for point in plan.points if point.stage == stage.number]
             over = np.array([point.distillate for point in of])
@@ -42,7 +44,9 @@ def plan_figure(plan: FractionationPlan, settings: OutputSettings = AS_WRITTEN) 
             if not first:
                 axes.axvline(stage.first, color=ink["text"], linewidth=0.6)
             pressure = words["pressure"].format(pressure=plain(stage.pressure_kpa, 6, settings))
-            axes.annotate(pressure, (stage.first, low - 0.08 * span), (3, 3), textcoords="offset points",
+            level = level + 1 if stage.first - labelled < _LABEL else 0
+            labelled = stage.first
+            axes.annotate(pressure, (stage.first, low - 0.08 * span), (3, 3 + 10 * level), textcoords="offset points",
                           ha="left", va="bottom", fontsize=7, color=ink["text"])  # fmt: skip
         axes.axhline(plan.pot_limit_c, color=ink["attention"], linewidth=0.8, linestyle=":", label=words["limit"])
         axes.set_xlim(0, 100)

@@ -9,7 +9,7 @@ from cutbook.model.lineage import Step
 from cutbook.model.plan import FractionationPlan, PlannedCut, PlanPoint
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import in_order
-from cutbook.reporting.results_json import quantity
+from cutbook.reporting.plain_values import quantity
 
 SCHEMA = 1
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections import Counter
 from collections.abc import Iterator, Mapping
@@ -42,7 +43,7 @@ def plan_lines(plan: FractionationPlan, run_id: str, settings: OutputSettings = 
         )  # fmt: skip
     over = [cut for cut in plan.cuts if cut.last is not None]
     for cut in plan.cuts:
-        if cut.purity.value is None:
+        if cut.purity.reason == "plan.empty_cut":
             yield "  " + words["empty"].format(cut=cut.cut, limits=cut.limits)
             continue
         yield "  " + words["cut"].format(
@@ -73,7 +74,7 @@ def _change(cut: PlannedCut, last: bool, settings: OutputSettings) -> str:
     if point is None:
         return ""
     pressure, over = plain(point.pressure_kpa, 6, settings), figure(point.distillate, 1, settings)
-    if last and not cut.complete:
+    if last and (not cut.complete or math.isinf(cut.upper_c)):
         return words["end"].format(pot=figure(point.pot_c, 0, settings), pressure=pressure, over=over)
     return words["change" if not last else "stop"].format(
         head=figure(point.head_c, 0, settings), pressure=pressure, equivalent=figure(point.equivalent_c, 0, settings),
