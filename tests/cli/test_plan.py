@@ -136,6 +136,13 @@ def test_what_cannot_be_is_refused_in_one_line(oil, tmp_path, options, message):
     assert not (tmp_path / "plan").exists()
 
 
+def test_the_command_explains_itself():
+    shown = call("plan", "--help")
+    assert shown.exit_code == 0
+    assert shown.output.startswith("Usage: main plan [OPTIONS] FOLDER")
+    assert "not a permit" in " ".join(shown.output.split())
+
+
 def test_a_command_typed_wrong_has_status_two(oil):
     assert call("plan", oil).exit_code == 2
     assert call("plan", oil, "--cuts", "gasoline", "--plates", "many").exit_code == 2

@@ -161,6 +161,17 @@ def test_where_no_pressure_is_low_enough_the_plan_ends_and_says_so():
     assert sum(cut.share.value for cut in plan.cuts) == pytest.approx(100.0, abs=1e-7)
 
 
+def test_a_pot_that_would_run_dry_is_told_as_that():
+    plan = a_plan(a_curve(40.0, 250.0), ("diesel",))
+    assert {"safety.still_runs_dry"} <= codes(plan.step)
+    assert "plan.pot_limit_reached" not in codes(plan.step)
+    assert plan.cuts[2].ended_by == "dry"
+    assert plan.cuts[3].share.value < 1.0
+    further = a_plan(a_curve(40.0, 180.0), ("diesel",))
+    assert [cut.ended_by for cut in further.cuts] == ["head", "dry", "not begun", ""]
+    assert "plan.pot_limit_reached" not in codes(further.step)
+
+
 def test_a_light_charge_needs_no_vacuum():
     plan = a_plan(a_curve(40.0, 250.0), ("gasoline",))
     assert [stage.pressure_kpa for stage in plan.stages] == [101.325]

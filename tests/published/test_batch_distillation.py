@@ -10,6 +10,12 @@ from scipy.optimize import brentq
 
 from cutbook.fractions.batch_still import Ending, StillSettings, distil
 from cutbook.fractions.column_stages import Column, bubble_c, column_stages
+from cutbook.fractions.cut_schemes import cut_scheme
+from cutbook.fractions.still_plan import PlanSettings, plan_fractionation
+from cutbook.model.amount import measured
+from cutbook.model.boiling import BoilingCurve, CurvePoint
+from cutbook.model.lineage import Step
+from cutbook.model.result import Result
 
 with (Path(__file__).parent / "data" / "13_batch_distillation_examples.csv").open(encoding="utf-8") as _table:
     ROWS = list(csv.DictReader(_table))
@@ -120,6 +126,30 @@ def test_three_components_of_constant_volatility():
     assert np.log(end.left[1] / 25.0) == pytest.approx(value(name, "ln(toluene left"), abs=1e-3)
     assert end.left[1] == pytest.approx(value(name, "toluene left", "recomputed"), abs=0.01)
     assert end.left[2] == pytest.approx(value(name, "p-xylene left", "recomputed"), abs=0.01)
+
+
+def test_one_plate_over_the_pot_distils_a_petroleum_fraction_much_as_the_standard_test_does():
+    # worked example of procedure 3A3.2 of the API Technical Data Book: a simulated curve and the one-plate curve of the
+    # standard test, which has about one plate and little reflux; an outside check of curve, vapour pressures and still
+    with (Path(__file__).parent / "data" / "02b_simdist_published.csv").open(encoding="utf-8") as table:
+        rows = [r for r in csv.DictReader(table)
+                if r["procedure"] == "SD->D86 Daubert 1994 (degF)" and r["quantity"] == "worked example"]  # fmt: skip
+    at, simulated, one_plate = np.array([[float(r[key]) for key in ("at", "input", "value")] for r in rows]).T
+    step = Step("published example/1")
+    points = tuple(
+        CurvePoint(p, Result("t", measured(float(np.interp(p, at, (simulated - 32) / 1.8)), 1.0, "t"), "°C", "", step))
+        for p in (0.5, *map(float, range(1, 100)), 99.5)
+    )
+    curve = BoilingCurve("fraction", points, "published", True, step)
+    plan = plan_fractionation(curve, None, 100.0, cut_scheme("boiling-textbook"), ["bottoms"],
+                              settings=PlanSettings(plates=1, reflux=0.3))  # fmt: skip
+    heads = np.interp(at, [p.distillate for p in plan.points], [p.equivalent_c for p in plan.points])
+    inner = (at >= 10) & (at <= 90)
+    assert inner.sum() == 5
+    assert heads[inner] == pytest.approx((one_plate[inner] - 32) / 1.8, abs=17.0)
+    spread = (simulated[inner][-1] - simulated[inner][0]) / 1.8
+    assert heads[inner][-1] - heads[inner][0] == pytest.approx(np.ptp(one_plate[inner]) / 1.8, abs=12.0)  # fmt: skip
+    assert heads[inner][-1] - heads[inner][0] < spread  # narrower than the simulated curve
 
 
 def test_the_answers_of_the_rows_are_those_of_the_closed_equation():

@@ -47,7 +47,10 @@ def plan_cautions(
         if fate.name == "benzene":
             found.append(caution("safety.still_benzene", of, cut=fate.mainly_in))
     for cut in cuts:
-        if not cut.complete:
+        if cut.ended_by == "dry":
+            found.append(caution("safety.still_runs_dry", cut.cut))
+        ran_dry = any(one.ended_by == "dry" for one in cuts)
+        if not cut.complete and not ran_dry:
             found.append(
                 caution("plan.pot_limit_reached", cut.cut, limit=settings.pot_limit_c, lowest=settings.lowest_kpa)
             )

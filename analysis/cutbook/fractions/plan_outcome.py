@@ -15,12 +15,13 @@ from cutbook.fractions.staged_still import Piece, Receiver, boiling_at_one_atmos
 from cutbook.model.amount import Amount, measured, nominal
 from cutbook.model.cuts import CutScheme
 from cutbook.model.lineage import Step
-from cutbook.model.plan import ChargeComposition, CompoundFate, PlannedCut, PlanPoint, PlanStage
+from cutbook.model.plan import ChargeComposition, CompoundFate, CutEnd, PlannedCut, PlanPoint, PlanStage
 from cutbook.model.result import Result
 from cutbook.model.trace import Floats
 
 CALCULATION = 0.01
 """Standard uncertainty of every share, in %, from the steps of the calculation."""
+_ENDS: dict[str, CutEnd] = {"receiver": "head", "pot": "pot limit", "dry": "dry"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,13 +66,12 @@ class OutcomeReader:
             found.append(
                 self._cut(receiver.cut, limits[receiver.cut], receiver.lower_c, receiver.upper_c, number,
                           of if there else [], receiver.cut in self.wanted,
-                          ended.get(receiver.cut) == "receiver"
-                          or (math.isinf(receiver.upper_c) and receiver.cut in ended))
+                          _ENDS[ended[receiver.cut]] if receiver.cut in ended else "not begun")
             )  # fmt: skip
         upper = self.receivers[-1].upper_c
         rest = "what did not come over"
         text = rest if math.isinf(upper) else f"> {upper:g} °C, and {rest}"
-        found.append(self._cut(RESIDUE, text, upper, math.inf, len(self.receivers), [], False, True))
+        found.append(self._cut(RESIDUE, text, upper, math.inf, len(self.receivers), [], False, ""))
         return tuple(found)
 
     def fates(self, compounds: Sequence[ChargedCompound]) -> tuple[CompoundFate, ...]:
@@ -101,7 +101,7 @@ class OutcomeReader:
 
     def _cut(
         self, name: str, limits: str, lower: float, upper: float, number: int, points: Sequence[PlanPoint], kept: bool,
-        complete: bool,
+        ended_by: CutEnd,
     ) -> PlannedCut:  # fmt: skip
         def within(outcome: Outcome) -> Floats:
             # a stretch never reaches over a limit: its middle tells
@@ -128,7 +128,7 @@ class OutcomeReader:
             else self._result(f"purity of {name}", self._amount(purity), "%", name),
             self._missing(f"recovery of {name}", f"{limits} in the charge", "plan.nothing_within") if nothing_there
             else self._result(f"recovery of {name}", self._amount(recovery), "%", f"{limits} in the charge"),
-            points[0] if points else None, points[-1] if points else None, complete,
+            points[0] if points else None, points[-1] if points else None, ended_by,
         )  # fmt: skip
 
     def _share(self, number: int) -> Amount:

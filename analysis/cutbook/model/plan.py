@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Literal
 
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
+
+CutEnd = Literal["head", "pot limit", "dry", "not begun", ""]
 
 
 @dataclass(frozen=True)
@@ -92,7 +96,8 @@ class PlannedCut:
     cut : name in the scheme; "residue" for what stays in the still. kept : whether it was asked for.
     share : % of the charge. mass : g. purity : % of it that boils within its limits.
     recovery : % of what boils within its limits that is in it. first, last : its two ends, None when it stays empty;
-        the receiver is changed at `last`. complete : False where the pot limit came before its upper limit.
+        the receiver is changed at `last`. ended_by : its upper limit, the pot limit, a pot run dry; "not begun"
+        where one of the latter two came before, "" for the residue.
     """
 
     cut: str
@@ -106,7 +111,12 @@ class PlannedCut:
     recovery: Result
     first: PlanPoint | None
     last: PlanPoint | None
-    complete: bool
+    ended_by: CutEnd
+
+    @property
+    def complete(self) -> bool:
+        """Whether all that the head lets through is in it."""
+        return self.ended_by in ("head", "dry", "") or (self.ended_by == "pot limit" and math.isinf(self.upper_c))
 
 
 @dataclass(frozen=True, eq=False)

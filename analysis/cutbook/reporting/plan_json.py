@@ -101,7 +101,7 @@ def _cut(cut: PlannedCut) -> dict[str, Any]:
         "cut": cut.cut,
         "limits": cut.limits,
         "kept": cut.kept,
-        "complete": cut.complete,
+        "ended_by": cut.ended_by or None,
         "share": _quantity(cut.share),
         "mass": _quantity(cut.mass),
         "purity": _quantity(cut.purity),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections import Counter
 from collections.abc import Iterator, Mapping
@@ -74,8 +73,10 @@ def _change(cut: PlannedCut, last: bool, settings: OutputSettings) -> str:
     if point is None:
         return ""
     pressure, over = plain(point.pressure_kpa, 6, settings), figure(point.distillate, 1, settings)
-    if last and (not cut.complete or math.isinf(cut.upper_c)):
-        return words["end"].format(pot=figure(point.pot_c, 0, settings), pressure=pressure, over=over)
+    if cut.ended_by in ("pot limit", "dry"):
+        return words["end" if cut.ended_by == "pot limit" else "dry"].format(
+            pot=figure(point.pot_c, 0, settings), pressure=pressure, over=over
+        )
     return words["change" if not last else "stop"].format(
         head=figure(point.head_c, 0, settings), pressure=pressure, equivalent=figure(point.equivalent_c, 0, settings),
         over=over, standard=plain(STANDARD_KPA, 6, settings),
