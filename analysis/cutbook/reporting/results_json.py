@@ -8,6 +8,7 @@ from typing import Any
 
 from cutbook import __version__
 from cutbook.chromatogram.stored_peaks import compared_peaks
+from cutbook.model.boiling import CurvePrecision
 from cutbook.model.cuts import Sensitivity
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import canonical
@@ -32,9 +33,9 @@ def results(findings: Findings) -> dict[str, Any]:
     -------
     dict
         Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts; and, of our own,
-        missing (every result that is null, with its reason), methods, lineage (per number: step id and budget),
-        steps. A quantity is {"value", "u", "unit"} with u at k = 1, or null; a missing result is null.
-        No NaN, no infinity.
+        curve_precision (traces of one product held against each other), missing (every result that is null, with its
+        reason), methods, lineage (per number: step id and budget), steps. A quantity is {"value", "u", "unit"} with u
+        at k = 1, or null; a missing result is null. No NaN, no infinity.
     """
     run = findings.run
     worded = in_order(findings.cautions)
@@ -61,6 +62,7 @@ def results(findings: Findings) -> dict[str, Any]:
         ],
         "balance": _balance(findings),
         "samples": [_sample(sample) for sample in findings.samples],
+        "curve_precision": [_precision(pair) for pair in findings.curve_precision],
         "cuts": [
             {
                 "scheme": cut.scheme,
@@ -233,6 +235,24 @@ def _sample(sample: SampleFindings) -> dict[str, Any]:
         found["hump"] = quantity(carbons.hump)
         found["baseline_share"] = quantity(carbons.baseline_share)
     return found
+
+
+def _precision(pair: CurvePrecision) -> dict[str, Any]:
+    return {
+        "of": pair.of,
+        "first": pair.first,
+        "second": pair.second,
+        "limit": pair.limit,
+        "points": [
+            {
+                "recovered": point.recovered,
+                "difference": quantity(point.difference),
+                "allowed": None if point.allowed is None else {"value": point.allowed, "u": None, "unit": "°C"},
+                "within": point.within,
+            }
+            for point in pair.points
+        ],
+    }
 
 
 def _ladder(ladder: Ladder) -> dict[str, Any]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from cutbook.fractions.curve_precision import RepeatedCurve, curve_precisions
 from cutbook.model.balance import Balance
-from cutbook.model.boiling import BoilingCurve
+from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
@@ -85,6 +86,11 @@ class Findings:
     samples: tuple[SampleFindings, ...]
     cuts: tuple[WholeCut, ...]
 
+    @property
+    def curve_precision(self) -> tuple[CurvePrecision, ...]:
+        """Every further boiling curve of a product against its first one."""
+        return precision_of(self.samples)
+
     def named(self) -> dict[str, Result]:
         """Every reported number by its name in results.json ("cuts.carbon-number.gasoline.yield")."""
         return dict(self._named())
@@ -116,6 +122,9 @@ class Findings:
                 yield f"{at}.properties.{one.name}", one.result
             for cut in sample.cuts:
                 yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass
+        for pair in self.curve_precision:
+            for held in pair.points:
+                yield f"curve_precision.{pair.name}.{held.label}.difference", held.difference
         for whole in self.cuts:
             yield from _yields(f"cuts.{whole.scheme}.{whole.cut}", whole)
 
@@ -135,6 +144,12 @@ class Findings:
         from cutbook.workup.frames import frame
 
         return frame(self, what)
+
+
+def precision_of(samples: Sequence[SampleFindings]) -> tuple[CurvePrecision, ...]:
+    """The boiling curves of products with several traces, held against each other."""
+    curves = [(s.of, s.boiling_curve, s.detector) for s in samples]
+    return curve_precisions([RepeatedCurve(of, curve, seen) for of, curve, seen in curves if curve is not None])
 
 
 def _yields(at: str, entry: Any) -> Iterator[tuple[str, Result]]:

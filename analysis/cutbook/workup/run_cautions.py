@@ -9,7 +9,7 @@ from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import WholeCut
 from cutbook.model.run import Feed, Run
 from cutbook.model.tables import reference
-from cutbook.workup.findings import SampleFindings
+from cutbook.workup.findings import SampleFindings, precision_of
 
 HYDROGEN_CHLORIDE_PER_CHLORINE = 36.458 / 35.45
 """g of HCl a g of Cl, IUPAC 2021 atomic masses."""
@@ -74,6 +74,7 @@ def doubts_of_run(run: Run, samples: Sequence[SampleFindings], cuts: Sequence[Wh
     curves = [sample.name for sample in samples if sample.boiling_curve is not None]
     if rich and curves:
         found.append(caution("boiling.aromatic_bias", ", ".join(curves), material=", ".join(dict.fromkeys(rich))))
+    found += [one for pair in precision_of(samples) for one in pair.step.cautions]
     products = {product.fraction for product in run.products}
     for sample in samples:
         if sample.of not in products:
