@@ -30,6 +30,7 @@ def hostile():
 sys.path[:0] = [
     str(Path(__file__).resolve().parents[1] / "examples" / "generator"),
     str(Path(__file__).parent / "chromatogram"),
+    str(Path(__file__).parent / "fractions"),
     str(Path(__file__).parent / "workup"),
     str(Path(__file__).parent / "importers"),
 ]

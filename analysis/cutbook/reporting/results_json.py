@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from cutbook import __version__
@@ -12,6 +13,7 @@ from cutbook.model.boiling import CurvePrecision
 from cutbook.model.cuts import Sensitivity
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import canonical
+from cutbook.model.properties import Property
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import in_order, reason_text
 from cutbook.reporting.methods import methods_paragraph
@@ -181,6 +183,7 @@ def _stored(sample: SampleFindings) -> list[dict[str, Any]]:
 
 
 def _sample(sample: SampleFindings) -> dict[str, Any]:
+    of_cuts = {(one.scheme, one.cut): one.properties for one in sample.cut_properties}
     found: dict[str, Any] = {
         "name": sample.name,
         "of": sample.of,
@@ -203,12 +206,12 @@ def _sample(sample: SampleFindings) -> dict[str, Any]:
                 "cut": cut.cut,
                 "limits": cut.limits,
                 "mass": quantity(cut.mass),
+                **_properties(of_cuts.get((cut.scheme, cut.cut), ())),
             }
             for cut in sample.cuts
         ],
         "sensitivity": [_sensitivity(one) for one in sample.sensitivity],
-        "properties": {one.name: quantity(one.result) for one in sample.properties},
-        "property_methods": {one.name: {"estimate": one.estimate, "method": one.method} for one in sample.properties},
+        **_properties(sample.properties),
         "boiling_curve": []
         if sample.boiling_curve is None
         else [
@@ -235,6 +238,14 @@ def _sample(sample: SampleFindings) -> dict[str, Any]:
         found["hump"] = quantity(carbons.hump)
         found["baseline_share"] = quantity(carbons.baseline_share)
     return found
+
+
+def _properties(properties: Sequence[Property]) -> dict[str, Any]:
+    """Properties by their names, and how each was had."""
+    return {
+        "properties": {one.name: quantity(one.result) for one in properties},
+        "property_methods": {one.name: {"estimate": one.estimate, "method": one.method} for one in properties},
+    }
 
 
 def _precision(pair: CurvePrecision) -> dict[str, Any]:

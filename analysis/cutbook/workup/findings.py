@@ -15,7 +15,7 @@ from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source
 from cutbook.model.peaks import PeakTable
-from cutbook.model.properties import Property
+from cutbook.model.properties import CutProperties, Property
 from cutbook.model.result import Result
 from cutbook.model.run import Run
 from cutbook.model.trace import Baseline, Trace
@@ -43,6 +43,7 @@ class SampleFindings:
     following, total : the two baselines. solvent_windows_min : what was left out of every percentage.
     trace, following, total : None where a list of peaks stands in place of a trace.
     ladder, carbons, boiling_curve : None without a ladder; cuts and sensitivity are then empty.
+    cut_properties : of the cuts of the headline boiling-range scheme.
     """
 
     name: str
@@ -61,6 +62,7 @@ class SampleFindings:
     sensitivity: tuple[Sensitivity, ...]
     boiling_curve: BoilingCurve | None = None
     properties: tuple[Property, ...] = ()
+    cut_properties: tuple[CutProperties, ...] = ()
 
     @property
     def curves(self) -> tuple[Trace, Baseline, Baseline] | None:
@@ -122,6 +124,9 @@ class Findings:
                 yield f"{at}.properties.{one.name}", one.result
             for cut in sample.cuts:
                 yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass
+            for own in sample.cut_properties:
+                for one in own.properties:
+                    yield f"{at}.cuts.{own.scheme}.{own.cut}.properties.{one.name}", one.result
         for pair in self.curve_precision:
             for held in pair.points:
                 yield f"curve_precision.{pair.name}.{held.label}.difference", held.difference
