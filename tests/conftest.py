@@ -32,5 +32,6 @@ sys.path[:0] = [
     str(Path(__file__).parent / "chromatogram"),
     str(Path(__file__).parent / "fractions"),
     str(Path(__file__).parent / "workup"),
+    str(Path(__file__).parent / "published"),
     str(Path(__file__).parent / "importers"),
 ]
