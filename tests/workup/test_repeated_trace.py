@@ -17,20 +17,20 @@ def first():
     return work_up(read_run(EXAMPLE))
 
 
-def again(folder, first, stretch=1.0):
-    """The run with a second trace of its oil: the first one's signal, its times stretched."""
+def again(folder, first, stretch=1.0, more=0.0):
+    """The run with a second trace of its oil: the first one's signal and `more` to it, its times stretched."""
     shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("results"))
     sample = first.samples[0]
     entry = first.run.entry(sample.file)
-    table = np.column_stack([sample.trace.time_min * stretch, sample.trace.signal])
+    table = np.column_stack([sample.trace.time_min * stretch, sample.trace.signal + more])
     np.savetxt(folder / "traces" / "again.csv", table, delimiter=",", header="time (min),signal (pA)", comments="")
     sheet = folder / "run.toml"
-    more = ENTRY.format(ladder=entry.ladder)
+    entered = ENTRY.format(ladder=entry.ladder)
     if entry.blank:
-        more += f'blank = "{entry.blank}"\n'
+        entered += f'blank = "{entry.blank}"\n'
     if entry.solvent:
-        more += f'solvent = "{entry.solvent}"\n'
-    sheet.write_text(sheet.read_text(encoding="utf-8") + more, encoding="utf-8")
+        entered += f'solvent = "{entry.solvent}"\n'
+    sheet.write_text(sheet.read_text(encoding="utf-8") + entered, encoding="utf-8")
     return work_up(read_run(folder))
 
 
@@ -78,3 +78,17 @@ def test_a_density_in_the_run_sheet_ends_the_assumption(tmp_path, first):
     assert any(method.endswith("that of the whole sample") for method in methods)
     assert not any("assumed" in method for method in methods)
     assert all("density estimated" not in one.method for one in found.samples[0].properties)
+
+
+def test_a_peak_where_benzene_elutes_is_told_of_the_sample_that_has_it(tmp_path, first):
+    sample = first.samples[0]
+    ladder, trace = sample.ladder, sample.trace
+    at = float(np.interp(6.62, ladder.carbons, ladder.times_min))  # retention index 662
+    share = 0.03 * sum(peak.area for peak in sample.peaks)
+    bell = np.exp(-0.5 * ((trace.time_min - at) / 0.02) ** 2) / (0.02 * np.sqrt(2 * np.pi))
+    found = again(tmp_path / "run", first, more=share * bell)
+    told = [one for one in found.cautions if one.code == "safety.benzene_window"]
+    assert [one.about for one in told] == ["oil-2"]
+    assert 1.0 < float(told[0].facts["share"]) < 4.0
+    assert told[0].facts["cut"] == "gasoline"
+    assert float(told[0].facts["of_cut"]) > float(told[0].facts["share"])

@@ -33,6 +33,11 @@ class CutProperties:
     limits: str
     properties: tuple[Property, ...]
 
+    @property
+    def known(self) -> bool:
+        """Whether there is any property of this cut."""
+        return any(one.result.value is not None for one in self.properties)
+
 
 @dataclass(frozen=True, eq=False)
 class WatsonFactor:
