@@ -74,7 +74,7 @@ def cut_properties(
         if outside:
             beyond.setdefault(outside, []).append(own.of)
         if not small and cut.mass.value is not None:
-            raised += flash_dangers(own.of, own, known, made)
+            raised += flash_dangers(own.of, own.at(10.0), known, made)
     some = any(one.result.value is not None for cut_found in found for one in cut_found.properties)
     if some:
         told = caution("properties.cuts", curve.of, factor=f"{nominal(factor.amount):.3g}", origin=factor.origin)

@@ -17,6 +17,7 @@ from cutbook.model.boiling import BoilingCurve
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Source, Step
 from cutbook.model.properties import Property, WatsonFactor
+from cutbook.model.result import Result
 from cutbook.model.run import Product
 
 ONE_PLATE = (10.0, 30.0, 50.0, 70.0, 90.0)
@@ -85,7 +86,7 @@ def fuel_properties(
     factor at the mean average boiling point.
     """
     place = Source(sheet.path, sheet.sha256, f"{product.place}, density" if product is not None else "density")
-    density = _measured_density(product, settings)
+    density = measured_density(product, settings)
     known = one_plate(curve, settings)
     mean = mean_average(known)
     used = watson if density is None and mean is not None else None
@@ -172,8 +173,8 @@ def without_curve(one: Property, reason: str) -> Property:
     return replace(one, result=lacking)
 
 
-def _measured_density(product: Product | None, settings: PropertySettings) -> Amount | None:
-    """As entered; by a stated API gravity where that alone was measured."""
+def measured_density(product: Product | None, settings: PropertySettings) -> Amount | None:
+    """Density of a product in g/mL as entered; by a stated API gravity where that alone was measured."""
     if product is None:
         return None
     if (entered := product.density) is not None:
@@ -264,20 +265,23 @@ def _cautions(
     if "10" in known and "90" in known and nominal(known["90"]) - nominal(known["10"]) > settings.widest_c:
         wide = round(nominal(known["90"]) - nominal(known["10"]))
         raised.append(caution("properties.wide_cut", of, wide=wide, limit=settings.widest_c))
-    return raised + flash_dangers(of, curve, known, found)
+    return raised + flash_dangers(of, curve.at(10.0), known, found)
 
 
-def flash_dangers(of: str, curve: BoilingCurve, known: dict[str, Amount], found: Sequence[Property]) -> list[Caution]:
-    """Whether a liquid may be lit at the temperatures of a workshop, by its flash point as far as it is known."""
+def flash_dangers(of: str, ten: Result, known: dict[str, Amount], found: Sequence[Property]) -> list[Caution]:
+    """Whether a liquid may be lit at the temperatures of a workshop, by its flash point as far as it is known.
+
+    of : the liquid. ten : temperature of its own curve at 10 %. known, found : as for `all_properties`.
+    """
     point = next(one for one in found if one.name == "flash_point")
-    start = nominal(known["10"]) if "10" in known else curve.at(10.0).value
+    start = nominal(known["10"]) if "10" in known else ten.value
     flash, limit = point.result, ranges_of("flammable_liquid")["flash"][1]
     if flash.value is not None and flash.value - 2.0 * (flash.u or 0.0) <= limit:
         if not point.estimate:
             return [caution("safety.flash_measured", of, flash=round(flash.value, 1), limit=limit)]
         return [caution("safety.flash_estimate", of, flash=round(flash.value))]
     if flash.value is None and (
-        curve.at(10.0).reason == "boiling.before_ladder"
+        ten.reason in ("boiling.before_ladder", "still.no_first_drop")
         or (start is not None and start < ranges_of("flash_point")["10"][0])
     ):  # what boils lower flashes lower still
         return [caution("safety.flash_below_range", of)]

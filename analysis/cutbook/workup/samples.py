@@ -216,7 +216,7 @@ def _cut_up(
         name, lambda edges: sliced(edges, ladder), span_min, ladder, peaks, slices, standard, method.response,
         method.boiling_curve,
     )  # fmt: skip
-    product = next((one for one in traces.run.products if one.fraction == found.of), None)
+    product = traces.run.product(found.of)
     properties, of_cuts, estimated = _properties(found.of, curve, cuts, product, traces)
     sensitivity = _sensitivities(carbons, slices, ladder, schemes, cuts, method)
     raised += [*carbons.step.all_cautions(), *curve.step.cautions, *estimated]
