@@ -61,3 +61,13 @@ def test_the_sheet_says_it_beside_the_point(repeated):
     (told,) = [text for name, at, text in remarks if name == "oil-2" and at == 50]
     assert told == "+1.5 °C against oil, beyond the repeatability of 1.0 °C"
     assert not any("against" in text for name, _, text in remarks if name == "oil")
+
+
+def test_the_page_shows_the_two_side_by_side(repeated, findings):
+    from cutbook.reporting.page import page
+
+    html = page(repeated)
+    assert "Beside the trace of oil" in html
+    assert "repeatability allows" in html
+    assert '<td class="l v-fails">beyond</td>' in html
+    assert "Beside the trace of" not in page(findings)
