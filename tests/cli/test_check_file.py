@@ -106,3 +106,22 @@ def test_pipes_devices_and_run_sheets_are_told_apart(tmp_path):
         f"found a run sheet; expected a run folder or a file from an instrument. Check its folder: cutbook check {tmp_path}"
         in (done.stderr)
     )
+
+
+def test_a_still_log_is_described_with_its_repairs(tmp_path):
+    log = tmp_path / "log.csv"
+    log.write_text('time,head °C,volume mL\n13:00,80,0\n13:10,120,25\n13:20,130,"\n', encoding="utf-8")
+    said = call("check", log)
+    assert said.exit_code == 0
+    assert "a still log: 3 readings, head 80.0 to 130.0 °C" in said.output
+    assert "line 4, volume mL: '\"', ditto mark, read as the cell above" in said.output
+    assert "[[distillation]]" in said.output
+
+
+def test_a_still_log_with_a_bad_cell_is_told_by_its_line(tmp_path):
+    log = tmp_path / "log.csv"
+    log.write_text("time,head °C,volume mL\n13:00,80,0\n13:10,hot,25\n13:20,130,50\n", encoding="utf-8")
+    said = call("check", log)
+    assert said.exit_code == 1
+    assert "line 3" in said.output + said.stderr
+    assert "'hot'" in said.output + said.stderr

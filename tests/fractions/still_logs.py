@@ -35,7 +35,7 @@ def receiver(name, mass=None, volume=None, density=None):
     )
 
 
-def curve_of(text, density="0.790 g/mL", schemes=(), settings=None, **more):
+def curve_of(text, density="0.790 g/mL", schemes=(), settings=None, assumed=None, **more):
     """The curve of a log as text; own boiling-range schemes as (name, (limit, …))."""
     said = entry(**more)
     with tempfile.TemporaryDirectory() as folder:
@@ -52,7 +52,9 @@ def curve_of(text, density="0.790 g/mL", schemes=(), settings=None, **more):
     )  # fmt: skip
     chosen = chosen_schemes(CutSettings(own=own, further=tuple(name for name, _ in schemes)))
     shown = [(name, scheme) for name, scheme in chosen.shown if scheme.kind == "boiling range"]
-    return still_curve("oil", log, said, product, Source("run.toml", "0" * 64), shown, settings or StillSettings())
+    return still_curve(
+        "oil", log, said, product, Source("run.toml", "0" * 64), shown, assumed, settings or StillSettings()
+    )
 
 
 def codes(curve):

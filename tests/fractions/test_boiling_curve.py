@@ -159,3 +159,17 @@ def test_a_curve_is_read_in_little_time(ladder):
     begun = clock.process_time()
     curve_of(signal, ladder)
     assert clock.process_time() - begun < 5.0  # with integration; the bench measures the curve alone
+
+
+def test_a_rise_of_the_hump_is_no_compound(ladder):
+    t = INSTRUMENT.times()
+    at = time_of_index(np.array([900.0, 1300.0, 1700.0, 2100.0]))
+    broad = sum(25.0 * np.exp(-0.5 * ((t - one) / 0.4) ** 2) for one in at)
+    curve = curve_of(broad, ladder)
+    # truth: what has eluted up to each time, on the boiling points of the alkanes; a compound at its own
+    carbons = np.array(sorted(BOILING))
+    axis = np.interp(t, time_of_index(100.0 * carbons), [BOILING[n] for n in carbons])
+    eluted = np.cumsum(broad)
+    for recovered in (5, 10, 15, 20, 30, 35, 40, 45, 55, 60, 65, 70, 80, 85, 90, 95):  # not in the gaps between them
+        truth = float(np.interp(recovered, 100 * eluted / eluted[-1], axis))
+        assert value(curve, recovered) == pytest.approx(truth, abs=1.5), recovered

@@ -80,12 +80,11 @@ def test_what_a_run_may_lack_has_its_words():
 def test_every_property_has_a_printed_name():
     words = tomllib.loads((ROOT / "reports" / "properties.toml").read_text(encoding="utf-8"))
     text = (ROOT / "analysis" / "cutbook" / "fractions" / "fuel_properties.py").read_text(encoding="utf-8")
-    made = {
-        node.args[0].value
-        for node in ast.walk(ast.parse(text))
-        if isinstance(node, ast.Call)
-        and getattr(node.func, "attr", "") == "by"
-        and isinstance(node.args[0], ast.Constant)
-    }
-    assert len(made) >= 7
+    made = set()
+    for node in ast.walk(ast.parse(text)):
+        if not isinstance(node, ast.Call) or getattr(node.func, "attr", "") not in ("by", "given", "missing"):
+            continue
+        named = [key.value for key in node.keywords if key.arg == "name"] or node.args[:1]
+        made |= {one.value for one in named if isinstance(one, ast.Constant)}
+    assert len(made) >= 15
     assert made <= set(words)

@@ -18,7 +18,7 @@ from cutbook.model.entered import Entered
 from cutbook.model.ladder import Check, Ladder, Rung, Sign
 from cutbook.model.lineage import Source, Step
 from cutbook.model.peaks import Peak, PeakTable
-from cutbook.model.properties import Property
+from cutbook.model.properties import CutProperties, Property
 from cutbook.model.result import Result
 from cutbook.model.run import Feed, InternalStandard, Product, Run, TraceEntry
 from cutbook.model.trace import Baseline, Doubt, Trace
@@ -268,6 +268,7 @@ def a_sample(name, file, centre, spread, residue, ladder=True, points=24_000, se
         sensitivity=sensitivity,
         boiling_curve=a_boiling_curve(name, carbons),
         properties=some_properties(name, carbons),
+        cut_properties=some_cut_properties(name, carbons, cuts),
     )
 
 
@@ -283,6 +284,20 @@ def some_properties(name, carbons):
             "watson_k", Result.missing("watson k", "1", name, step, "properties.curve_too_short"), True, "by definition"
         ),
     )
+
+
+def some_cut_properties(name, carbons, cuts):
+    """The same properties for every cut by boiling range, the density an estimate."""
+    step = Step("estimate cut properties/1", (carbons.step,))
+    found = []
+    for cut in cuts:
+        if cut.scheme != "boiling-range":
+            continue
+        density = Result("density", measured(0.81, 0.02, "Watson factor of a cut"), "g/mL", name, step)
+        first, heat, watson = some_properties(name, carbons)
+        own = (replace(first, result=density, estimate=True, method="Watson factor 12.1"), heat, watson)
+        found.append(CutProperties(cut.scheme, cut.cut, cut.limits, own))
+    return tuple(found)
 
 
 def a_boiling_curve(name, carbons):

@@ -37,11 +37,14 @@ class BoilingCurveSettings:
     u_within_peak : standard uncertainty of where in a peak its compounds boil, as a share of the peak's own standard
         deviation; a peak may hide two compounds that the column does not part, alkene and alkane of one carbon number
         at the light end above all.
+    widest_peak : half widths of the peaks of the ladder thereabouts up to which a peak is taken for one compound;
+        overload and pairs that the column does not part widen a peak to about twice, a rise of the hump is wider.
     table_matters_c : °C by which the other table of boiling points may move a point before it is told.
     """
 
     slices: int = 4000
     u_within_peak: float = 0.5
+    widest_peak: float = 3.0
     table_matters_c: float = 1.0
 
 
@@ -110,7 +113,7 @@ def boiling_curve(
         RECOVERED, _temperatures(eluted, percent, doubts, ladder, peaks, slices, settings), strict=True
     ):
         measurand = f"boiling point at {recovered:g} %"
-        step = Step("read boiling point/1", inputs=inputs, settings={"recovered": recovered, **read_by})
+        step = Step("read boiling point/2", inputs=inputs, settings={"recovered": recovered, **read_by})
         if temperature is None:
             points.append(CurvePoint(recovered, Result.missing(measurand, "°C", basis, step, reason)))
         else:
@@ -118,7 +121,7 @@ def boiling_curve(
     raised += _missing(of, points, ladder)
     raised += _scope(of, points)
     raised += _other_table(of, points, ladder, settings)
-    step = Step("read boiling curve/1", inputs=inputs, settings=read_by, cautions=tuple(raised))
+    step = Step("read boiling curve/2", inputs=inputs, settings=read_by, cautions=tuple(raised))
     return BoilingCurve(of, tuple(points), ladder.boiling_table, slices.residue is not None, step)
 
 
@@ -190,6 +193,7 @@ def _temperatures(
 ) -> list[tuple[Amount | None, str]]:
     """Temperature of every point, or the reason why it has none."""
     edges, times, boiling = eluted.edges_min, ladder.times_min, np.asarray(ladder.boiling_c)
+    peaks = _of_one_compound(peaks, ladder, settings)
     rising = np.maximum.accumulate(percent)  # noise about a quiet baseline may fall back a little
     at_min = _times(rising, edges)
     moved = np.array([np.interp(at_min, edges, change) for _, change in doubts])
@@ -223,6 +227,21 @@ def _temperatures(
                     amount = amount - float(per_percent[at] * change) * variable
             found.append((amount, ""))
     return found
+
+
+def _of_one_compound(peaks: PeakTable, ladder: Ladder, settings: BoilingCurveSettings) -> PeakTable:
+    """The peaks without those that are much wider than the ladder's, which are rises of the hump."""
+    known = [(rung.peak.apex_min, rung.peak.half_width_min) for rung in ladder.rungs if rung.peak.half_width_min]
+    if not known:
+        return peaks
+    at, widths = (np.array(column) for column in zip(*known, strict=True))
+    kept = [
+        peak
+        for peak in peaks
+        if peak.half_width_min is None
+        or peak.half_width_min <= settings.widest_peak * float(np.interp(peak.apex_min, at, widths))
+    ]
+    return PeakTable(tuple(kept), peaks.signal_unit, peaks.step)
 
 
 def _at_apex(time_min: Floats, peaks: PeakTable) -> Floats:

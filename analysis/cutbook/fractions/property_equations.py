@@ -1,4 +1,4 @@
-"""The correlations of petroleum fractions: density, mean boiling point, molar mass, cetane index, flash, heat.
+"""The correlations of petroleum fractions: density, boiling points, molar mass, hydrogen, cetane index, flash, heat.
 
 Plain arithmetic on floats; where a correlation may be used and how far it is good is in `fuel_properties`.
 """
@@ -10,6 +10,8 @@ import math
 WATER_KG_M3 = 999.016
 """Density of water at 60 °F."""
 _MJ_KG_PER_BTU_LB = 2.326e-3
+_CARBON, _HYDROGEN = 12.011, 1.008
+"""Conventional atomic masses, IUPAC 2021."""
 
 
 def specific_gravity(density_15_g_ml: float) -> float:
@@ -28,6 +30,50 @@ def api_gravity(sg: float) -> float:
     return 141.5 / sg - 131.5
 
 
+def gravity_of_api(api: float) -> float:
+    """Relative density at 60/60 °F from degrees API: the inverse of `api_gravity`."""
+    return 141.5 / (api + 131.5)
+
+
+def density_15_g_ml(sg: float) -> float:
+    """Density at 15 °C in g/mL from the relative density at 60/60 °F: the inverse of `specific_gravity`."""
+    return sg * WATER_KG_M3 / 1000.0
+
+
+def volume_average_boiling_c(t10: float, t30: float, t50: float, t70: float, t90: float) -> float:
+    """Volume average boiling point in °C: the mean of five points of a one-plate curve in °C."""
+    return (t10 + t30 + t50 + t70 + t90) / 5.0
+
+
+def weight_average_boiling_c(t10: float, t30: float, t50: float, t70: float, t90: float) -> float:
+    """Weight average boiling point in °C, likewise.
+
+    References
+    ----------
+    Riazi, ASTM MNL50 (2005), equations 3.7 to 3.11 (from memory, as are the molar and the cubic average). The form in
+    °C of their mean average agrees with the one in °F, which was seen, within 0.01 °C.
+    """
+    volume, slope = volume_average_boiling_c(t10, t30, t50, t70, t90), _slope_c(t10, t90)
+    return volume + math.exp(-3.64991 - 0.02706 * max(volume, 0.0) ** 0.6667 + 5.163875 * slope**0.25)
+
+
+def molar_average_boiling_c(t10: float, t30: float, t50: float, t70: float, t90: float) -> float:
+    """Molar average boiling point in °C, likewise."""
+    volume, slope = volume_average_boiling_c(t10, t30, t50, t70, t90), _slope_c(t10, t90)
+    return volume - math.exp(-1.15158 - 0.01181 * max(volume, 0.0) ** 0.6667 + 3.70612 * slope**0.333)
+
+
+def cubic_average_boiling_c(t10: float, t30: float, t50: float, t70: float, t90: float) -> float:
+    """Cubic average boiling point in °C, likewise."""
+    volume, slope = volume_average_boiling_c(t10, t30, t50, t70, t90), _slope_c(t10, t90)
+    return volume - math.exp(-0.82368 - 0.08997 * max(volume, 0.0) ** 0.45 + 2.45679 * slope**0.45)
+
+
+def _slope_c(t10: float, t90: float) -> float:
+    """°C a %, never below a level curve."""
+    return max((t90 - t10) / 80.0, 0.0)
+
+
 def mean_average_boiling_c(t10: float, t30: float, t50: float, t70: float, t90: float) -> float:
     """Mean average boiling point in °C from five points of a one-plate curve in °C.
 
@@ -37,14 +83,53 @@ def mean_average_boiling_c(t10: float, t30: float, t50: float, t70: float, t90: 
     """
     points = [1.8 * t + 32.0 for t in (t10, t30, t50, t70, t90)]
     volume_average = sum(points) / 5.0
-    slope = (points[4] - points[0]) / 80.0
-    lower = math.exp(-0.94402 - 0.00865 * (volume_average - 32.0) ** 0.6667 + 2.99791 * slope**0.333)
+    slope = max((points[4] - points[0]) / 80.0, 0.0)
+    lower = math.exp(-0.94402 - 0.00865 * max(volume_average - 32.0, 0.0) ** 0.6667 + 2.99791 * slope**0.333)
     return (volume_average - lower - 32.0) / 1.8
 
 
 def watson_k(boiling_c: float, sg: float) -> float:
     """Watson characterisation factor, ``(1.8 T)^(1/3) / SG`` with T in K."""
     return float((1.8 * (boiling_c + 273.15)) ** (1.0 / 3.0) / sg)
+
+
+def gravity_of_watson_k(boiling_c: float, k: float) -> float:
+    """Relative density at 60/60 °F from mean boiling point and Watson factor: the inverse of `watson_k`."""
+    return watson_k(boiling_c, 1.0) / k
+
+
+def hydrogen_carbon_ratio(boiling_c: float, sg: float) -> float:
+    """Atoms of hydrogen an atom of carbon, from mean boiling point and relative density.
+
+    References
+    ----------
+    Riazi and Daubert, Ind. Eng. Chem. Process Des. Dev. 25 (1986) 1009, as extended to C6 to C50 in Riazi, ASTM MNL50
+    (2005), section 2.6.3, whose example (n-tetradecylbenzene) gives 1.70.
+
+    Examples
+    --------
+    >>> round(hydrogen_carbon_ratio(627.0 - 273.15, 0.8587), 2)
+    1.7
+    """
+    t = boiling_c + 273.15
+    by_mass = 8.7743e-10 * math.exp(7.176e-3 * t + 30.06242 * sg - 7.35e-3 * t * sg) * t**-0.98445 * sg**-18.2753
+    return float(_CARBON / _HYDROGEN / by_mass)
+
+
+def atoms_of_hydrogen(hydrogen: float, carbon: float) -> float:
+    """Atoms of hydrogen an atom of carbon, from the shares of both by mass."""
+    return hydrogen / _HYDROGEN / (carbon / _CARBON)
+
+
+def hydrogen_percent(ratio: float) -> float:
+    """Hydrogen in % by mass of a hydrocarbon, from its atoms of hydrogen an atom of carbon.
+
+    Examples
+    --------
+    >>> round(hydrogen_percent(2.0), 2)
+    14.37
+    """
+    return 100.0 * _HYDROGEN * ratio / (_CARBON + _HYDROGEN * ratio)
 
 
 def molar_mass(boiling_c: float, sg: float) -> float:

@@ -8,6 +8,7 @@ from typing import Literal
 from cutbook.fractions.property_equations import specific_gravity, watson_k
 from cutbook.model.amount import Amount, doubt, measured, nominal
 from cutbook.model.cautions import Caution, caution
+from cutbook.model.properties import WatsonFactor
 from cutbook.model.run import DistillationEntry, Product, Receiver
 from cutbook.model.still import Reading, StillLog
 
@@ -48,15 +49,46 @@ class StillAmounts:
     volume_reason: str
     charge_g: Amount | None
     charge_ml: Amount | None
-    watson_k: float | None
     how: Literal["weighed", "from volumes", "none"]
     cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class ChargeDensity:
+    """Density of the charge in g/mL and the Watson factor that goes with it, both None where nothing tells them.
+
+    estimated : whether it was taken from an assumed Watson factor and not measured.
+    """
+
+    density: Amount | None
+    watson: Amount | None
+    estimated: bool = False
+
+
+def charge_density(
+    product: Product | None, boiling_c: tuple[float | None, ...], assumed: WatsonFactor | None
+) -> ChargeDensity:
+    """What the density of a charge is, measured or by a Watson factor at the middle of its curve.
+
+    Parameters
+    ----------
+    product : that was charged, with its density where it was measured. boiling_c : of each reading, as far as known.
+    assumed : factor of an oil from such a feed, None where it is not to be assumed.
+    """
+    known = sorted(value for value in boiling_c if value is not None)
+    root = watson_k(known[len(known) // 2], 1.0) if known else None
+    if product is not None and product.density is not None:
+        density = product.density.amount(f"density of {product.fraction}")
+        return ChargeDensity(density, None if root is None else root / (density * specific_gravity(1.0)))
+    if assumed is None or root is None:
+        return ChargeDensity(None, None)
+    return ChargeDensity(root / (assumed.amount * specific_gravity(1.0)), assumed.amount, True)
 
 
 def still_amounts(
     log: StillLog,
     entry: DistillationEntry,
-    product: Product | None,
+    charge: ChargeDensity,
     boiling_c: tuple[float | None, ...],
     settings: StillAmountSettings = StillAmountSettings(),
 ) -> StillAmounts:
@@ -64,7 +96,7 @@ def still_amounts(
 
     Parameters
     ----------
-    log : cleaned. entry : with charge and receivers. product : that was charged, for its density.
+    log : cleaned. entry : with charge and receivers. charge : its density.
     boiling_c : equivalent temperature at each reading, None where there is none.
 
     Returns
@@ -75,10 +107,10 @@ def still_amounts(
     -----
     Weighings are taken as they are. Volumes become masses by the density of the receiver where it was measured; else
     by that of the charge, for each slice of distillate by a constant Watson factor, ``SG = (1.8 T)^(1/3)/K``, with K
-    from the density of the charge and the middle of its curve. Without any density there are no masses: 1 g/mL is
-    not assumed. The standard test charges 100 mL.
+    from the density of the charge and the middle of its curve, or assumed. Without either there are no masses: 1 g/mL
+    is not assumed. The standard test charges 100 mL.
     """
-    density = product.density.amount(f"density of {product.fraction}") if product and product.density else None
+    density = charge.density
     charge_g = entry.charge_mass.amount("charge of the still") if entry.charge_mass else None
     charge_ml = entry.charge_volume.amount("volume of the charge") if entry.charge_volume else None
     raised: list[Caution] = []
@@ -89,7 +121,6 @@ def still_amounts(
         raised.append(caution("still.standard_charge", entry.file, charge=STANDARD_CHARGE_ML))
     if charge_g is None and charge_ml is not None and density is not None:
         charge_g = charge_ml * density
-    factor = _watson(density, boiling_c)
     volumes = _volumes(log, settings)
     by_percent = any(one.volume_percent is not None for one in log.readings)
     if by_percent:
@@ -104,7 +135,7 @@ def still_amounts(
         shares = [None if one is None or charge_ml is None else 100.0 * one / charge_ml for one in volumes]
     weighed = any(one.mass_g is not None for one in log.readings)
     masses = _weighed(log, settings) if weighed else _from_volumes(
-        log.readings, volumes, entry.receivers, boiling_c, factor, settings
+        log.readings, volumes, entry.receivers, boiling_c, charge.watson, settings
     )  # fmt: skip
     mass: list[Amount | None] = [None if one is None or charge_g is None else 100.0 * one / charge_g for one in masses]
     there = any(one is not None for one in masses)
@@ -125,9 +156,9 @@ def still_amounts(
         measured_too = any(receiver.density or (receiver.mass and receiver.volume) for receiver in entry.receivers)
         raised.append(caution("still.receiver_density" if measured_too else "still.cut_density", entry.file,
                               percent=round(100 * settings.u_cut_density, 1)))  # fmt: skip
-    return StillAmounts(
-        tuple(mass), tuple(shares), mass_reason, volume_reason, charge_g, charge_ml, factor, how, tuple(raised)
-    )
+    if charge.estimated and density is not None and (how == "from volumes" or entry.charge_volume is None):
+        raised.append(caution("still.density_estimated", entry.file, density=round(nominal(density), 3)))
+    return StillAmounts(tuple(mass), tuple(shares), mass_reason, volume_reason, charge_g, charge_ml, how, tuple(raised))
 
 
 def receiver_density(receiver: Receiver, settings: StillAmountSettings) -> Amount | None:
@@ -140,13 +171,6 @@ def receiver_density(receiver: Receiver, settings: StillAmountSettings) -> Amoun
     return receiver.mass.amount(f"weighing of receiver {receiver.name}") / (
         volume + settings.u_cylinder * receiver.volume.value * doubt("measuring cylinder")
     )
-
-
-def _watson(density: Amount | None, boiling_c: tuple[float | None, ...]) -> float | None:
-    known = sorted(value for value in boiling_c if value is not None)
-    if density is None or not known:
-        return None
-    return watson_k(known[len(known) // 2], specific_gravity(nominal(density)))
 
 
 def _volumes(log: StillLog, settings: StillAmountSettings) -> list[Amount | None]:
@@ -173,7 +197,7 @@ def _from_volumes(
     volumes: list[Amount | None],
     receivers: tuple[Receiver, ...],
     boiling_c: tuple[float | None, ...],
-    factor: float | None,
+    factor: Amount | None,
     settings: StillAmountSettings,
 ) -> list[Amount | None]:
     by_name = {receiver.name: receiver_density(receiver, settings) for receiver in receivers}

@@ -6,8 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from cutbook.fractions.property_equations import specific_gravity, watson_k
-from cutbook.fractions.still_amounts import StillAmounts, StillAmountSettings, still_amounts
+from cutbook.fractions.still_amounts import (
+    StillAmounts,
+    StillAmountSettings,
+    charge_density,
+    still_amounts,
+)
 from cutbook.fractions.still_cuts import receiver_cuts, still_cuts
 from cutbook.fractions.still_doubts import StillDoubtSettings, still_doubts
 from cutbook.fractions.still_temperatures import StillTemperatures, StillTemperatureSettings, still_temperatures
@@ -15,6 +19,7 @@ from cutbook.model.amount import Amount, nominal, standard_uncertainty
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import CutScheme
 from cutbook.model.lineage import Source, Step
+from cutbook.model.properties import WatsonFactor
 from cutbook.model.result import Result
 from cutbook.model.run import DistillationEntry, Product
 from cutbook.model.still import StillCurve, StillLog, StillPoint
@@ -36,6 +41,7 @@ def still_curve(
     product: Product | None,
     sheet: Source,
     schemes: Sequence[tuple[str, CutScheme]],
+    assumed: WatsonFactor | None = None,
     settings: StillSettings = StillSettings(),
 ) -> StillCurve:
     """The curve of one distillation.
@@ -45,6 +51,7 @@ def still_curve(
     name : key in the results. log : read and cleaned. entry : its entry of the run sheet.
     product : that was charged, with its density where it was measured. sheet : the run sheet.
     schemes : boiling-range schemes by the name under which results show them, the headline scheme first.
+    assumed : Watson factor of an oil from such a feed, for a density that was not measured; None leaves it open.
 
     Returns
     -------
@@ -57,14 +64,12 @@ def still_curve(
     Temperatures are first corrected without the Watson factor, which gives the middle of the curve and so the factor;
     then with it.
     """
-    density = product.density if product is not None else None
     first = still_temperatures(log, entry, None, settings.temperatures)
-    factor = None
-    known = sorted(value for value in first.nominal_c() if value is not None)
-    if density is not None and known:
-        factor = watson_k(known[len(known) // 2], specific_gravity(density.value))
-    temperatures = first if factor is None else still_temperatures(log, entry, factor, settings.temperatures)
-    amounts = still_amounts(log, entry, product, temperatures.nominal_c(), settings.amounts)
+    charge = charge_density(product, first.nominal_c(), assumed)
+    temperatures = (
+        first if charge.watson is None else still_temperatures(log, entry, charge.watson, settings.temperatures)
+    )
+    amounts = still_amounts(log, entry, charge, temperatures.nominal_c(), settings.amounts)
     raised: list[Caution] = [*temperatures.cautions, *amounts.cautions]
     in_log = {one.receiver for one in log.readings if one.receiver}
     if unknown := [one.name for one in entry.receivers if in_log and one.name not in in_log]:
@@ -76,7 +81,7 @@ def still_curve(
         "read distillation/1", settings={"entry": entry},
         source=Source(sheet.path, sheet.sha256, f"{entry.place}, {product.place if product else ''}"),
     )  # fmt: skip
-    inputs = (log.step, sheet_step)
+    inputs = (log.step, sheet_step, *([assumed.step] if charge.estimated and assumed is not None else []))
     corrected = Step("correct still temperatures/1", inputs=inputs, settings=settings.temperatures)
     added = Step("add up distillate/1", inputs=(*inputs, corrected), settings=settings.amounts)
     points = tuple(_points(log, entry, temperatures, amounts, corrected, added))
@@ -92,7 +97,7 @@ def still_curve(
         name, entry.of, entry.kind or "simple", log, points, basis, recovered, residue, loss, (), (),
         Step("make still curve/1", inputs=(corrected, added), settings=settings.doubts),
     )  # fmt: skip
-    raised += still_doubts(curve, entry, temperatures.pressure_from, factor, settings.doubts)
+    raised += still_doubts(curve, entry, temperatures.pressure_from, charge.watson, settings.doubts)
     cuts = still_cuts(curve, schemes)
     receivers = receiver_cuts(curve, entry, amounts, settings.amounts)
     for cut in (*cuts, *receivers):

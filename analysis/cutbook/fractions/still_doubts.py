@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutbook.fractions.equivalent_temperature import STANDARD_KPA, barometric_correction_c, equivalent_temperature_c
+from cutbook.model.amount import Amount, nominal
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.run import DistillationEntry
 from cutbook.model.still import StillCurve
@@ -64,7 +65,7 @@ def still_doubts(
     curve: StillCurve,
     entry: DistillationEntry,
     pressure_from: str,
-    watson_k: float | None,
+    watson: Amount | None,
     settings: StillDoubtSettings = StillDoubtSettings(),
 ) -> tuple[Caution, ...]:
     """Cautions about a distillation.
@@ -72,7 +73,7 @@ def still_doubts(
     Parameters
     ----------
     curve : of the distillation. entry : its entry of the run sheet. pressure_from : "log", "run sheet" or "assumed".
-    watson_k : of what distils, None where it is not known.
+    watson : factor of what distils, None where it is not known.
 
     Returns
     -------
@@ -81,7 +82,9 @@ def still_doubts(
     rows = _rows(curve)
     file = curve.log.file
     found = [*_cracking(file, curve, rows, settings), *_jumps(file, rows, settings)]
-    found += _pressure_unit(file, curve, entry, rows, pressure_from, watson_k, settings)
+    found += _pressure_unit(
+        file, curve, entry, rows, pressure_from, None if watson is None else nominal(watson), settings
+    )
     found += _plateau(file, rows, settings)
     if any(_DRY.search(one.note) for one in curve.log.readings):
         found.append(caution("safety.dry_still", file))

@@ -70,12 +70,14 @@ class StillTemperatures:
 
 LOWEST_STANDARD_TEST_KPA = 70.0
 HIGHEST_BAROMETER_KPA = 115.0
+NEUTRAL_WATSON = 12.0
+"""The Watson factor at which its term of the equation vanishes."""
 
 
 def still_temperatures(
     log: StillLog,
     entry: DistillationEntry,
-    watson_k: float | None = None,
+    watson: Amount | None = None,
     settings: StillTemperatureSettings = StillTemperatureSettings(),
 ) -> StillTemperatures:
     """Temperatures of a log at atmospheric pressure, row by row.
@@ -83,7 +85,7 @@ def still_temperatures(
     Parameters
     ----------
     log : cleaned. entry : with the barometer, the stem and the lag of the thermometer.
-    watson_k : of what distils, for readings in vacuum; None takes 12, with a wider uncertainty.
+    watson : factor of what distils, for readings in vacuum; None takes 12, with a wide uncertainty.
 
     Returns
     -------
@@ -102,7 +104,7 @@ def still_temperatures(
         if head is None or pressure is None:
             found.append(None)
             continue
-        equivalent = _equivalent(head, pressure, entry, watson_k, settings, errors)
+        equivalent = _equivalent(head, pressure, entry, watson, settings, errors)
         beyond += equivalent is None
         found.append(equivalent)
     if beyond:
@@ -110,7 +112,7 @@ def still_temperatures(
     vacuum = tuple(p is not None and _off_barometer(nominal(p), entry, settings) for p in pressures)
     if any(p is not None and nominal(p) < settings.barometer_from_kpa for p in pressures):
         raised.append(caution("safety.vacuum_still", entry.file))
-        if watson_k is None:
+        if watson is None:
             raised.append(caution("still.watson_assumed", entry.file))
     return StillTemperatures(tuple(heads), tuple(pressures), tuple(found), vacuum, source, tuple(raised))
 
@@ -125,12 +127,13 @@ def _equivalent(
     head: Amount,
     pressure: Amount,
     entry: DistillationEntry,
-    watson_k: float | None,
+    watson: Amount | None,
     settings: StillTemperatureSettings,
     errors: dict[str, Amount],
 ) -> Amount | None:
     t, p = nominal(head), nominal(pressure)
     vacuum = _off_barometer(p, entry, settings)
+    watson_k = None if watson is None else nominal(watson)
 
     def at(temperature_c: float, pressure_kpa: float) -> float:
         if vacuum:
@@ -148,10 +151,11 @@ def _equivalent(
     if not vacuum:
         return found + settings.u_barometric * abs(here - t) * errors["barometric correction"]
     found = found + settings.u_vacuum_c * errors["equivalent temperature"]
-    if watson_k is None:
-        off = equivalent_temperature_c(t, p, 12.0 + settings.u_watson_k) - here
-        found = found + off * errors["Watson factor"]
-    return found
+    if watson is None:
+        off = equivalent_temperature_c(t, p, NEUTRAL_WATSON + settings.u_watson_k) - here
+        return found + off * errors["Watson factor"]
+    per_factor = equivalent_temperature_c(t, p, nominal(watson) + 1.0) - here
+    return found + per_factor * (watson - nominal(watson))
 
 
 def _heads(

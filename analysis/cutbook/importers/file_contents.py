@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cutbook.importers.recognise import ScanImporter, importer_of
-from cutbook.importers.trace_file import open_trace_file
+from cutbook.importers.still_cells import log_table
+from cutbook.importers.still_log import read_still_log
+from cutbook.importers.trace_file import TraceFile, open_trace_file
 from cutbook.model.cautions import Caution
 from cutbook.model.errors import InputError
-from cutbook.model.run import TraceEntry
+from cutbook.model.run import DistillationEntry, TraceEntry
 from cutbook.model.scans import ScanSeries
+from cutbook.model.still import StillLog
 from cutbook.model.trace import ListedPeaks, Trace
 
 
@@ -19,6 +22,7 @@ class FileContents:
     """What a file holds.
 
     signal : its trace or list of peaks, None where there is none. scans : its mass spectra, None where there are none.
+    still : the log of a distillation, None where it is none.
     refused : why it gave no signal or no scans, though its format may hold them.
     """
 
@@ -28,11 +32,12 @@ class FileContents:
     signal: Trace | ListedPeaks | None
     scans: ScanSeries | None
     refused: tuple[InputError, ...]
+    still: StillLog | None = None
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """The doubts that reading raised, each once."""
-        steps = [one.step for one in (self.signal, self.scans) if one is not None]
+        steps = [one.step for one in (self.signal, self.scans, self.still) if one is not None]
         return tuple(dict.fromkeys(caution for step in steps for caution in step.all_cautions()))
 
 
@@ -46,12 +51,12 @@ def look_into(path: Path) -> FileContents:
     Returns
     -------
     FileContents
-        With a signal, scans or both.
+        With a signal, scans or both, or the log of a distillation.
 
     Raises
     ------
     InputError
-        When the file cannot be read, is of no known format, or gives neither a signal nor scans.
+        When the file cannot be read, is of no known format, or gives neither a signal, nor scans, nor a still log.
     """
     file = open_trace_file(path.parent, path.name)
     importer = importer_of(file)
@@ -69,5 +74,24 @@ def look_into(path: Path) -> FileContents:
         except InputError as error:
             refused.append(error)
     if signal is None and scans is None:
-        raise refused[0]
+        still = _still_log(file)
+        if still is None:
+            raise refused[0]
+        return FileContents(path.name, file.sha256, len(file.content) / 2**20, None, None, (), still)
     return FileContents(path.name, file.sha256, len(file.content) / 2**20, signal, scans, tuple(refused))
+
+
+def _still_log(file: TraceFile) -> StillLog | None:
+    """The log in a file, None where no line of it heads one.
+
+    Raises
+    ------
+    InputError
+        When it is headed like a log and cannot be read as one.
+    """
+    entry = DistillationEntry(file.name, "", "")
+    try:
+        log_table(file, {})
+    except InputError:
+        return None
+    return read_still_log(file, entry)

@@ -15,6 +15,7 @@ ELEMENTS = ("carbon", "hydrogen", "oxygen", "nitrogen", "chlorine")
 MEASURED = {
     **dict.fromkeys((*ELEMENTS, "ash", "moisture"), "fraction"),
     "gross_calorific_value": "heating value",
+    "api_gravity": "API gravity",
     "cloud_point": "temperature",
     "pour_point": "temperature",
     "flash_point": "temperature",

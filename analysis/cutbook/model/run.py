@@ -158,6 +158,18 @@ class Run:
         """The [[trace]] entry of a file, None when the file has none."""
         return next((entry for entry in self.traces if entry.file == file), None)
 
+    def product(self, name: str) -> Product | None:
+        """A product by its fraction, or what a receiver held by the receiver's name; None for neither."""
+        for product in self.products:
+            if product.fraction == name:
+                return product
+        for entry in self.distillations:
+            for receiver in entry.receivers:
+                if receiver.name == name:
+                    place = f"{entry.place}, receiver {name}"
+                    return Product(name, place, receiver.mass, receiver.volume, receiver.density)
+        return None
+
     def samples(self) -> tuple[TraceEntry, ...]:
         """The traces of products, in the order of the sheet."""
         return tuple(entry for entry in self.traces if entry.role == "sample")

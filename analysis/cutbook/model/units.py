@@ -24,6 +24,7 @@ _EXAMPLES = {
     "density": "0.792 g/mL",
     "fraction": "1.2 %",
     "heating value": "45.2 MJ/kg",
+    "API gravity": "46.9 °API",
     "amount concentration": "0.1000 mol/L",
     "mass concentration": "35 mg/L",
 }
@@ -67,7 +68,7 @@ def parse_quantity(text: object, dimension: str, file: str, place: str) -> Enter
     ----------
     text : "812.4 ± 0.5 g", "812.4 g", "455 °C"; `+/-` for ±, a comma for the decimal point.
     dimension : "mass", "volume", "temperature", "pressure", "time", "density", "fraction", "heating value",
-        "amount concentration" or "mass concentration".
+        "API gravity", "amount concentration" or "mass concentration".
     file, place : where it stands, for messages.
 
     Returns

@@ -10,8 +10,10 @@ from typing import Any
 from cutbook.importers.file_contents import FileContents
 from cutbook.model.errors import printable
 from cutbook.model.scans import ScanSeries
+from cutbook.model.still import StillLog
 from cutbook.model.trace import ListedPeaks, Trace
 from cutbook.reporting.cautions import in_order
+from cutbook.reporting.repair_names import repair_names, together
 
 
 def contents_record(contents: FileContents) -> dict[str, Any]:
@@ -23,6 +25,7 @@ def contents_record(contents: FileContents) -> dict[str, Any]:
         "trace": _trace(contents.signal) if isinstance(contents.signal, Trace) else None,
         "peak_list": _listed(contents.signal) if isinstance(contents.signal, ListedPeaks) else None,
         "scans": _scans(contents.scans) if contents.scans is not None else None,
+        "still_log": _still(contents.still) if contents.still is not None else None,
         "cautions": [{"level": one.level, "code": one.code, "text": one.text} for one in in_order(contents.cautions)],
         "refused": [str(error) for error in contents.refused],
     }
@@ -37,7 +40,7 @@ def _lines(contents: FileContents) -> Iterator[str]:
     words = tomllib.loads(files("cutbook.reports").joinpath("file_contents.toml").read_text(encoding="utf-8"))
     record = contents_record(contents)
     yield words["head"].format(file=printable(contents.name), format=record["format"])
-    for kind in ("trace", "peak_list", "scans"):
+    for kind in ("trace", "peak_list", "scans", "still_log"):
         facts = record[kind]
         if facts is None:
             continue
@@ -45,6 +48,9 @@ def _lines(contents: FileContents) -> Iterator[str]:
         yield words[kind].format(**filled)
         if kind == "trace" and facts["stored_peaks"]:
             yield words["stored_peaks"].format(**filled)
+        if kind == "still_log":
+            for one in facts["repairs"]:
+                yield words["repair"].format(**one)
         yield words["use"][kind]
     for one in record["cautions"]:
         yield f"  {one['level']}: {one['text']}"
@@ -53,6 +59,8 @@ def _lines(contents: FileContents) -> Iterator[str]:
 
 
 def _format(contents: FileContents) -> str:
+    if contents.still is not None:
+        return "still log"
     one = contents.signal or contents.scans
     stated = str(one.step.settings.get("format", "")) if one is not None else ""
     sheet = one.step.settings.get("sheet") if one is not None else None
@@ -96,4 +104,25 @@ def _scans(scans: ScanSeries) -> dict[str, Any]:
         "kind": scans.kind,
         "mz_low": round(float(scans.mz.min()), 2) if filled else None,
         "mz_high": round(float(scans.mz.max()), 2) if filled else None,
+    }
+
+
+def _still(log: StillLog) -> dict[str, Any]:
+    heads = [one.head_c for one in log.readings if one.head_c is not None]
+    columns = log.step.settings["columns"]
+    return {
+        "readings": len(log.readings),
+        "columns": ", ".join(f"{field.replace('_', ' ')} ('{printable(name, 40)}')" for field, name in columns.items()),
+        "low": round(min(heads), 1),
+        "high": round(max(heads), 1),
+        "repairs": [
+            {
+                "place": one.place,
+                "column": printable(one.column, 40),
+                "found": printable(one.found, 60),
+                "what": repair_names()[one.kind],
+            }
+            for one in together(log.repairs)
+        ],
+        "repaired": len(log.repairs),
     }

@@ -105,6 +105,7 @@ def page(
         headline_count=sum(one["headline"] for one in schemes),
         parts=_parts(findings),
         samples=samples,
+        precision=findings.curve_precision,
         stills=[
             still_section(one, number, lambda result: _why(result, show.worded), show.fixed)
             for number, one in enumerate(findings.distillations, 1)

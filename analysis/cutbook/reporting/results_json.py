@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from cutbook import __version__
 from cutbook.chromatogram.stored_peaks import compared_peaks
+from cutbook.model.boiling import CurvePrecision
 from cutbook.model.cuts import Sensitivity
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import canonical
+from cutbook.model.properties import Property
 from cutbook.reporting.cautions import in_order, reason_text
 from cutbook.reporting.distillation_results import distillation_result
 from cutbook.reporting.methods import methods_paragraph
@@ -33,9 +36,9 @@ def results(findings: Findings) -> dict[str, Any]:
     -------
     dict
         Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts, distillations; and, of our own,
-        missing (every result that is null, with its reason), methods, lineage (per number: step id and budget),
-        steps. A quantity is {"value", "u", "unit"} with u at k = 1, or null; a missing result is null.
-        No NaN, no infinity.
+        curve_precision (traces of one product held against each other), missing (every result that is null, with its
+        reason), methods, lineage (per number: step id and budget), steps. A quantity is {"value", "u", "unit"} with u
+        at k = 1, or null; a missing result is null. No NaN, no infinity.
     """
     run = findings.run
     worded = in_order(findings.cautions)
@@ -62,6 +65,7 @@ def results(findings: Findings) -> dict[str, Any]:
         ],
         "balance": _balance(findings),
         "samples": [_sample(sample) for sample in findings.samples],
+        "curve_precision": [_precision(pair) for pair in findings.curve_precision],
         "cuts": [
             {
                 "scheme": cut.scheme,
@@ -173,6 +177,7 @@ def _stored(sample: SampleFindings) -> list[dict[str, Any]]:
 
 
 def _sample(sample: SampleFindings) -> dict[str, Any]:
+    of_cuts = {(one.scheme, one.cut): one.properties for one in sample.cut_properties}
     found: dict[str, Any] = {
         "name": sample.name,
         "of": sample.of,
@@ -195,12 +200,12 @@ def _sample(sample: SampleFindings) -> dict[str, Any]:
                 "cut": cut.cut,
                 "limits": cut.limits,
                 "mass": quantity(cut.mass),
+                **_properties(of_cuts.get((cut.scheme, cut.cut), ())),
             }
             for cut in sample.cuts
         ],
         "sensitivity": [_sensitivity(one) for one in sample.sensitivity],
-        "properties": {one.name: quantity(one.result) for one in sample.properties},
-        "property_methods": {one.name: {"estimate": one.estimate, "method": one.method} for one in sample.properties},
+        **_properties(sample.properties),
         "boiling_curve": []
         if sample.boiling_curve is None
         else [
@@ -227,6 +232,32 @@ def _sample(sample: SampleFindings) -> dict[str, Any]:
         found["hump"] = quantity(carbons.hump)
         found["baseline_share"] = quantity(carbons.baseline_share)
     return found
+
+
+def _properties(properties: Sequence[Property]) -> dict[str, Any]:
+    """Properties by their names, and how each was had."""
+    return {
+        "properties": {one.name: quantity(one.result) for one in properties},
+        "property_methods": {one.name: {"estimate": one.estimate, "method": one.method} for one in properties},
+    }
+
+
+def _precision(pair: CurvePrecision) -> dict[str, Any]:
+    return {
+        "of": pair.of,
+        "first": pair.first,
+        "second": pair.second,
+        "limit": pair.limit,
+        "points": [
+            {
+                "recovered": point.recovered,
+                "difference": quantity(point.difference),
+                "allowed": None if point.allowed is None else {"value": point.allowed, "u": None, "unit": "°C"},
+                "within": point.within,
+            }
+            for point in pair.points
+        ],
+    }
 
 
 def _ladder(ladder: Ladder) -> dict[str, Any]:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from cutbook.fractions.cut_schemes import chosen_schemes
+from cutbook.fractions.density_estimate import assumed_watson_factor
 from cutbook.fractions.still_curve import still_curve
+from cutbook.fractions.still_fuel_properties import still_fuel_properties
 from cutbook.fractions.still_properties import still_properties
 from cutbook.importers.still_log import read_still_log
 from cutbook.importers.trace_file import open_trace_file
@@ -33,9 +35,11 @@ def work_up_distillation(
         When the log cannot be read.
     """
     log = read_still_log(open_trace_file(run.folder, entry.file), entry)
-    product = next((one for one in run.products if one.fraction == entry.of), None)
+    product = run.product(entry.of)
     schemes = [(shown, one) for shown, one in chosen_schemes(method.cuts).shown if one.kind == "boiling range"]
-    curve = still_curve(name, log, entry, product, run.sheet, schemes, method.still)
+    assumed = assumed_watson_factor(run.feeds, run.sheet)
+    curve = still_curve(name, log, entry, product, run.sheet, schemes, assumed, method.still)
     properties, step = still_properties(curve)
-    raised = [*curve.step.cautions, *step.cautions]
-    return DistillationFindings(name, entry, curve, properties), tuple(dict.fromkeys(raised))
+    estimates, estimated = still_fuel_properties(curve, properties, product, run.sheet, assumed, method.properties)
+    raised = [*curve.step.cautions, *step.cautions, *(estimated.cautions if estimated is not None else ())]
+    return DistillationFindings(name, entry, curve, (*properties, *estimates)), tuple(dict.fromkeys(raised))

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from cutbook.fractions.curve_precision import RepeatedCurve, curve_precisions
 from cutbook.model.balance import Balance
-from cutbook.model.boiling import BoilingCurve
+from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source
 from cutbook.model.peaks import PeakTable
-from cutbook.model.properties import Property
+from cutbook.model.properties import CutProperties, Property
 from cutbook.model.result import Result
 from cutbook.model.run import DistillationEntry, Run
 from cutbook.model.still import StillCurve
@@ -43,6 +44,7 @@ class SampleFindings:
     following, total : the two baselines. solvent_windows_min : what was left out of every percentage.
     trace, following, total : None where a list of peaks stands in place of a trace.
     ladder, carbons, boiling_curve : None without a ladder; cuts and sensitivity are then empty.
+    cut_properties : of the cuts of the headline boiling-range scheme.
     """
 
     name: str
@@ -61,6 +63,7 @@ class SampleFindings:
     sensitivity: tuple[Sensitivity, ...]
     boiling_curve: BoilingCurve | None = None
     properties: tuple[Property, ...] = ()
+    cut_properties: tuple[CutProperties, ...] = ()
 
     @property
     def curves(self) -> tuple[Trace, Baseline, Baseline] | None:
@@ -97,6 +100,11 @@ class Findings:
     cuts: tuple[WholeCut, ...]
     distillations: tuple[DistillationFindings, ...] = ()
 
+    @property
+    def curve_precision(self) -> tuple[CurvePrecision, ...]:
+        """Every further boiling curve of a product against its first one."""
+        return precision_of(self.samples)
+
     def named(self) -> dict[str, Result]:
         """Every reported number by its name in results.json ("cuts.carbon-number.gasoline.yield")."""
         return dict(self._named())
@@ -128,6 +136,12 @@ class Findings:
                 yield f"{at}.properties.{one.name}", one.result
             for cut in sample.cuts:
                 yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass
+            for own in sample.cut_properties:
+                for one in own.properties:
+                    yield f"{at}.cuts.{own.scheme}.{own.cut}.properties.{one.name}", one.result
+        for pair in self.curve_precision:
+            for held in pair.points:
+                yield f"curve_precision.{pair.name}.{held.label}.difference", held.difference
         for still in self.distillations:
             yield from _distilled(f"distillations.{still.name}", still)
         for whole in self.cuts:
@@ -149,6 +163,12 @@ class Findings:
         from cutbook.workup.frames import frame
 
         return frame(self, what)
+
+
+def precision_of(samples: Sequence[SampleFindings]) -> tuple[CurvePrecision, ...]:
+    """The boiling curves of products with several traces, held against each other."""
+    curves = [(s.of, s.boiling_curve, s.detector) for s in samples]
+    return curve_precisions([RepeatedCurve(of, curve, seen) for of, curve, seen in curves if curve is not None])
 
 
 def _yields(at: str, entry: Any) -> Iterator[tuple[str, Result]]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from cutbook.model.amount import nominal
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import WholeCut
+from cutbook.model.polymers import polymer_named
 from cutbook.model.run import Feed, Run
-from cutbook.model.tables import reference
-from cutbook.workup.findings import SampleFindings
+from cutbook.workup.findings import SampleFindings, precision_of
 
 HYDROGEN_CHLORIDE_PER_CHLORINE = 36.458 / 35.45
 """g of HCl a g of Cl, IUPAC 2021 atomic masses."""
@@ -34,18 +34,8 @@ def _chlorine(feed: Feed) -> float:
     """Mass fraction of chlorine: as given, else of the pure polymer."""
     if feed.chlorine is not None:
         return feed.chlorine.value
-    polymer = _polymer(feed)
+    polymer = polymer_named(feed.material)
     return float(polymer["chlorine"]) if polymer is not None else 0.0
-
-
-def _polymer(feed: Feed) -> Mapping[str, str] | None:
-    """The row of a feed in the table of polymers, None where it is not known by that name."""
-    wanted = feed.material.strip().casefold()
-    for row in reference("polymers").rows:
-        names = (row["abbreviation"], row["name"], *row["aliases"].split("|"))
-        if wanted in (name.casefold() for name in names if name):
-            return row
-    return None
 
 
 def dangers_of_samples(run: Run, samples: Sequence[SampleFindings]) -> tuple[Caution, ...]:
@@ -70,10 +60,15 @@ def dangers_of_samples(run: Run, samples: Sequence[SampleFindings]) -> tuple[Cau
 def doubts_of_run(run: Run, samples: Sequence[SampleFindings], cuts: Sequence[WholeCut]) -> tuple[Caution, ...]:
     """What concerns the run rather than one of its numbers."""
     found = []
-    rich = [feed.material for feed in run.feeds if (row := _polymer(feed)) is not None and row["aromatic_oil"] == "1"]
+    rich = [
+        feed.material
+        for feed in run.feeds
+        if (row := polymer_named(feed.material)) is not None and row["aromatic_oil"] == "1"
+    ]
     curves = [sample.name for sample in samples if sample.boiling_curve is not None]
     if rich and curves:
         found.append(caution("boiling.aromatic_bias", ", ".join(curves), material=", ".join(dict.fromkeys(rich))))
+    found += [one for pair in precision_of(samples) for one in pair.step.cautions]
     products = {product.fraction for product in run.products}
     for sample in samples:
         if sample.of not in products:

@@ -15,12 +15,15 @@ from cutbook.chromatogram.integration import Integration, integrate
 from cutbook.chromatogram.listed_areas import listed_slices, listed_table, not_in_a_list
 from cutbook.chromatogram.signal_area import SliceAreas, signal_shares, slice_areas
 from cutbook.chromatogram.stored_peaks import compare_stored_peaks
+from cutbook.fractions.benzene_window import benzene_window
 from cutbook.fractions.boiling_curve import boiling_curve
 from cutbook.fractions.boiling_cuts import boiling_cuts, boiling_time_min, scheme_times_min
 from cutbook.fractions.carbon_bins import CarbonBins, carbon_bins
 from cutbook.fractions.carbon_cuts import carbon_cuts
 from cutbook.fractions.carbon_distribution import distribute_carbons
+from cutbook.fractions.cut_properties import cut_properties
 from cutbook.fractions.cut_schemes import ChosenSchemes, chosen_schemes
+from cutbook.fractions.density_estimate import assumed_watson_factor
 from cutbook.fractions.fuel_properties import fuel_properties
 from cutbook.fractions.light_ends import light_end_loss
 from cutbook.fractions.sensitivity import customary_limits, cut_sensitivity
@@ -29,6 +32,7 @@ from cutbook.identification.retention_index import index_peaks
 from cutbook.identification.retention_shift import retention_shift
 from cutbook.identification.system_check import system_check
 from cutbook.importers.recognise import read_signal
+from cutbook.model.boiling import BoilingCurve
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import Cut, CutScheme, Sensitivity
@@ -36,8 +40,9 @@ from cutbook.model.errors import TraceError
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Step
 from cutbook.model.peaks import PeakTable
+from cutbook.model.properties import CutProperties, Property
 from cutbook.model.result import Result
-from cutbook.model.run import DistillationEntry, Run, TraceEntry
+from cutbook.model.run import DistillationEntry, Product, Run, TraceEntry
 from cutbook.model.trace import Baseline, Floats, ListedPeaks, Trace
 from cutbook.quantitation.internal_standard import find_internal_standard
 from cutbook.quantitation.mass_slices import MassSlices, weigh_slices
@@ -46,6 +51,8 @@ from cutbook.workup.findings import SampleFindings
 from cutbook.workup.method import Method
 
 FLAME = "FID"
+HEADLINE = "boiling-range"
+"""The name in the results of the headline scheme by boiling range."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -209,20 +216,33 @@ def _cut_up(
         name, lambda edges: sliced(edges, ladder), span_min, ladder, peaks, slices, standard, method.response,
         method.boiling_curve,
     )  # fmt: skip
-    product = next((one for one in traces.run.products if one.fraction == found.of), None)
-    properties, estimated = (
-        ((), None) if found.of == "gas" else
-        fuel_properties(name, curve, product, traces.run.sheet, method.properties)
-    )  # fmt: skip
+    product = traces.run.product(found.of)
+    properties, of_cuts, estimated = _properties(found.of, curve, cuts, product, traces)
     sensitivity = _sensitivities(carbons, slices, ladder, schemes, cuts, method)
-    raised += [*carbons.step.all_cautions(), *curve.step.cautions, *(estimated.cautions if estimated else ())]
+    raised += [*carbons.step.all_cautions(), *curve.step.cautions, *estimated]
     for cut in cuts:
         raised += cut.mass.step.cautions
     raised += light_end_loss(carbons, method.light_ends)
+    (_, scheme), own = schemes.shown[1], [cut for cut in cuts if cut.scheme == HEADLINE]
+    raised += benzene_window(name, peaks, slices, ladder, standard, scheme, own)
     return replace(
         found, peaks=peaks, ladder=ladder, system_check=numbered.checks, carbons=carbons, cuts=cuts,
-        sensitivity=sensitivity, boiling_curve=curve, properties=properties,
+        sensitivity=sensitivity, boiling_curve=curve, properties=properties, cut_properties=of_cuts,
     ), tuple(dict.fromkeys(raised))  # fmt: skip
+
+
+def _properties(
+    of: str, curve: BoilingCurve, cuts: tuple[Cut, ...], product: Product | None, traces: Traces
+) -> tuple[tuple[Property, ...], tuple[CutProperties, ...], tuple[Caution, ...]]:
+    """The properties of a liquid sample and of its cuts; a gas has none of this kind."""
+    if of == "gas":
+        return (), (), ()
+    run, settings = traces.run, traces.method.properties
+    watson = assumed_watson_factor(run.feeds, run.sheet)
+    properties, step = fuel_properties(curve.of, curve, product, run.sheet, watson, settings)
+    own = [cut for cut in cuts if cut.scheme == HEADLINE]
+    of_cuts, step_of_cuts = cut_properties(curve, own, properties, watson, settings)
+    return properties, of_cuts, (*step.cautions, *step_of_cuts.cautions)
 
 
 def _total_baseline(
@@ -279,7 +299,7 @@ def _edges(
         if scheme.kind != "boiling range":
             continue
         edges.update(scheme_times_min(ladder, scheme))
-        if shown == "boiling-range":
+        if shown == HEADLINE:
             for limits in customary_limits(scheme, method.sensitivity).values():
                 times = (boiling_time_min(ladder, limit) for limit in limits)
                 edges.update(time for time in times if time is not None)
