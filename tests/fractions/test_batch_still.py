@@ -34,6 +34,7 @@ def until_left(share, charged):
 
 
 @given(st.floats(1.05, 30.0), st.floats(0.05, 0.95), st.floats(0.05, 0.95))
+@settings(deadline=None)
 def test_one_stage_reproduces_the_analytic_solution_of_rayleigh(alpha, x_0, left):
     charged = [100.0 * x_0, 100.0 * (1 - x_0)]
     run = distil(np.log(charged), SIMPLE, constant_volatilities(alpha, 1.0), [until_left(left, charged)])
@@ -46,6 +47,7 @@ def test_one_stage_reproduces_the_analytic_solution_of_rayleigh(alpha, x_0, left
 
 
 @given(VOLATILITIES, st.floats(0.1, 0.9))
+@settings(deadline=None)
 def test_the_components_of_one_stage_follow_powers_of_each_other(volatilities, left):
     charged = np.linspace(1.0, 2.0, len(volatilities) + 1)
     law = constant_volatilities(*volatilities, 1.0)
@@ -76,6 +78,7 @@ def test_nothing_is_lost(volatilities, plates, reflux, left, held):
 
 
 @given(st.floats(1.1, 4.0), st.floats(0.1, 0.9), st.integers(1, 15))
+@settings(deadline=None)
 def test_at_total_reflux_the_column_parts_as_fenske_says(alpha, x, plates):
     stages = column_stages(np.log([x, 1 - x]), Column(plates, math.inf, 101.325), constant_volatilities(alpha, 1.0))
     enrichment = stages.leaving_ratio[0] / stages.leaving_ratio[1]
@@ -85,6 +88,7 @@ def test_at_total_reflux_the_column_parts_as_fenske_says(alpha, x, plates):
 
 
 @given(st.floats(1.1, 6.0), st.floats(0.05, 0.95), st.integers(1, 12), st.floats(0.2, 30))
+@settings(deadline=None)
 def test_the_plates_can_be_stepped_off_between_equilibrium_and_operating_line(alpha, x_pot, plates, reflux):
     law = constant_volatilities(alpha, 1.0)
     stages = column_stages(np.log([x_pot, 1 - x_pot]), Column(plates, reflux, 101.325), law)
