@@ -32,4 +32,5 @@ sys.path[:0] = [
     str(Path(__file__).parent / "chromatogram"),
     str(Path(__file__).parent / "workup"),
     str(Path(__file__).parent / "importers"),
+    str(Path(__file__).parent / "fractions"),
 ]
