@@ -339,12 +339,12 @@ def cracking(seed):
 
 
 def solvent(seed, share=None):
-    """A third each: 6–25 % of a solvent in the still; as much of one left in the trace; 6–15 % of light ends hidden by
+    """A third each: 8–25 % of a solvent in the still; as much of one left in the trace; 9–16 % of light ends hidden by
     the solvent that the trace declares."""
     rng = _rng("solvent", seed)
     row = reference("solvents").by("name")
     which = ("in still", "in trace", "hidden")[seed % 3]
-    share = share if share is not None else rng.uniform(0.06, 0.15 if which == "hidden" else 0.25)
+    share = share if share is not None else (rng.uniform(0.09, 0.16) if which == "hidden" else rng.uniform(0.08, 0.25))
     weighed = rng.random() > 0.3
     if which == "hidden":
         oil = an_oil(rng, light=share)

@@ -30,18 +30,22 @@ class CulpritSettings:
     cost_silent : of one that leaves no sign but the curve, such as a ladder off by one.
     cost_solvent : of a solvent that nobody declared, or of a level stretch where the oil may have a large n-alkane;
         above `cost_silent`, since there are so many to choose from.
+    cost_units : of mixed-up units although the closure fits; above `cost_supported`, since losses, which may close
+        alike, are the commoner.
     cost_known_lack : of a numbering that passed its tests, further, where a pressure that may do the same is lacking.
     u_closing : standard uncertainty of the closure of a distillation in %, besides that of its weighings: hold-up,
         drops, what was spilt. most_closing : most that a closure may speak for or against, for anything may be spilt.
     lowest_kpa : pressure at the highest places where people live for good, about 4000 m.
     u_pressure_kpa : spread of the pressures at which people work, the further off the less likely.
     least_gap : % missing from the closure below which nothing was lost that mattered.
+    u_lost : spread of what gets lost from a still, %, the more the less likely.
     u_density : standard uncertainty of the density of what came over, g/mL: it is not quite that of the oil.
     least_share : % of a solvent, or of light ends behind one, from which it may be told from the doubt of the light
         end of a conversion.
     least_start_c : °C by which the still must begin below the trace for that.
     most_break : % within which that must fall to half where no solvent is declared: what boils at one temperature is
         over all at once, what the conversion or the ladder is off by fades slowly.
+    most_own : % of an oil that one n-alkane of its own may make up at most.
     least_after_c : °C by which the still must read above the trace behind a level stretch of the trace, for it to be a
         solvent.
     """
@@ -53,16 +57,19 @@ class CulpritSettings:
     cost_bare: float = 14.0
     cost_silent: float = 4.0
     cost_solvent: float = 12.0
+    cost_units: float = 2.5
     cost_known_lack: float = 5.0
     u_closing: float = 2.0
     most_closing: float = 9.0
     lowest_kpa: float = 60.0
     u_pressure_kpa: float = 40.0
     least_gap: float = 3.0
+    u_lost: float = 12.0
     u_density: float = 0.03
     least_share: float = 6.0
-    least_start_c: float = 25.0
+    least_start_c: float = 20.0
     most_break: float = 20.0
+    most_own: float = 10.0
     least_after_c: float = 8.0
 
 
@@ -122,6 +129,7 @@ def losses(pair: Pair, around: Circumstances, settings: CulpritSettings) -> Iter
         # not all at once: what is lost grows with what has come over, and most of it is gone when as much has
         foretold = as_charged(pair.recovered + float(lost) * (1.0 - np.exp(-(pair.recovered + lost) / lost)))
         cost = settings.cost_bare if gap is None else settings.cost_supported
+        cost += (float(lost) / settings.u_lost) ** 2
         evidence = () if gap is None else (Evidence("gap", {"gap": round(gap, 1)}),)
         yield Trial("losses", float(lost), "%", foretold, cost, "still", around.usual_gap + float(lost), evidence)
 
@@ -140,9 +148,12 @@ def mass_or_volume(pair: Pair, around: Circumstances, settings: CulpritSettings)
                 yield Trial("mass_or_volume", factor, "1", foretold, settings.cost_bare + off, "still")
                 continue
             recorded = factor * (100.0 - around.usual_gap - residue)
+            missing = 100.0 - recorded - residue
+            if abs(gap - around.usual_gap) < 0.5 * abs(missing - around.usual_gap):
+                continue  # the distillation closes, and could not if it were so
             evidence = (Evidence("gap", {"gap": round(gap, 1)}),)
-            yield Trial("mass_or_volume", factor, "1", foretold, settings.cost_supported + off, "still",
-                         100.0 - recorded - residue, evidence)  # fmt: skip
+            yield Trial("mass_or_volume", factor, "1", foretold, settings.cost_units + off, "still",
+                         missing, evidence)  # fmt: skip
 
 
 def cracking(pair: Pair, around: Circumstances, settings: CulpritSettings) -> Iterator[Trial]:
@@ -160,8 +171,10 @@ def cracking(pair: Pair, around: Circumstances, settings: CulpritSettings) -> It
     starts = [around.hot_at] if around.hot_at is not None else list(np.arange(40.0, 90.0, 5.0))
     for start in starts:
         since = np.clip(pair.recovered - float(start), 0.0, None)
-        for slope in np.arange(0.25, 8.0, 0.25):
-            reads = pair.trace_c - slope * since
+        falling = [pair.trace_c - slope * since for slope in np.arange(0.25, 8.0, 0.25)]
+        begins = float(np.interp(start, pair.recovered, pair.trace_c))
+        level = [np.minimum(pair.trace_c, begins + rise) for rise in np.arange(-20.0, 60.0, 5.0)]
+        for reads in (*falling, *level):
             yield Trial("cracking", float(start), "%", reads, cost, "still", evidence=tuple(evidence))
 
 

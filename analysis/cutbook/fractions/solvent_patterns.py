@@ -74,7 +74,7 @@ def solvent_in_trace(pair: Pair, around: Circumstances, settings: CulpritSetting
 
         # a large n-alkane may be the oil's own
         stands = float(pair.simulated(np.array([0.5 * (start + end)]))[0])
-        own = min(abs(stands - value) for value in boiling.values()) < 3.0
+        own = share < settings.most_own and min(abs(stands - value) for value in boiling.values()) < 3.0
         cost = settings.cost_solvent if own else settings.cost_seen
         evidence = (Evidence("trace_level", {"solvent": row["name"], "share": round(share), "at": round(shown)}),)
         yield Trial("solvent", share, "%", pair.seen(without), cost, "trace",

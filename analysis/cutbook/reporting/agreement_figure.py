@@ -55,7 +55,7 @@ def agreement_figure(agreement: Agreement, settings: OutputSettings = AS_WRITTEN
                        xycoords=("data", "axes fraction"), textcoords="offset points", ha="center", va="top",
                        fontsize=6.5, color=ink["quiet"])  # fmt: skip
         reach = float(np.max(np.abs(apart[:, 0]) + wide))
-        lower.set_ylim(-1.05 * reach, 1.25 * reach)
+        lower.set_ylim(-1.05 * reach, 1.4 * reach)
         lower.set_ylabel("still less trace (°C)")
         lower.set_xlabel(f"recovered, by {agreement.axis} (% of the charge)")
         for axis in (upper.xaxis, upper.yaxis, lower.xaxis, lower.yaxis):
