@@ -39,6 +39,27 @@ def test_each_reason_is_named_where_it_is_the_reason(culprit):
     assert all(one.verdict == "differ" for one in found if one.culprit)
 
 
+SIZES = {"ladder": 0.0, "barometer": 14.0, "losses": 4.5, "not_eluted": 6.0}
+"""How near the size that explains best comes to what was done; kPa of 64 to 76, % of the charge."""
+
+
+@pytest.mark.parametrize("culprit", sorted(SIZES))
+def test_the_size_of_a_reason_is_near_what_was_done(culprit):
+    for seed in range(FIRST, FIRST + 3):
+        pair = pairs.CULPRITS[culprit](seed)
+        found = compared(pair)
+        if found.culprit == culprit:
+            assert found.suspects[0].size == pytest.approx(pair.facts["size"], abs=SIZES[culprit]), seed
+
+
+def test_the_factor_of_mixed_up_units_is_the_density_one_way_or_the_other():
+    for seed in (FIRST, FIRST + 1):
+        pair = pairs.mass_or_volume(seed)
+        density = pair.facts["size"]
+        factor = 1 / density if pair.facts["which"] == "mL as g" else density
+        assert compared(pair).suspects[0].size == pytest.approx(factor, abs=0.12)
+
+
 def test_a_pair_with_nothing_wrong_is_not_accused_and_lies_within_ten_degrees():
     found = [compared(pairs.consistent(seed)) for seed in range(FIRST, FIRST + CASES)]
     accused = [one for one in found if one.suspects]
@@ -233,3 +254,26 @@ def test_an_alias_of_a_solvent_is_understood():
     by_alias = compare_still_with_trace(pair.still, pair.curve, True, "CS2")
     assert by_alias.culprit == compared(pair).culprit == "solvent"
     assert by_alias.suspects[0].odd_one == "trace"
+
+
+def test_a_log_of_any_readings_is_compared_or_refused_but_never_breaks():
+    pair = pairs.consistent(FIRST)
+    rng = np.random.default_rng(0)
+    model = pair.still.points[0]
+    for kind in ("simple", "packed", "vacuum", "standard-test"):
+        for number in (0, 1, 2, 4, 30):
+            over = np.round(rng.uniform(-5, 130, number), -1 if number == 30 else 1)  # many readings at one place
+            head = np.full(number, 150.0) if number == 4 else rng.uniform(-20, 600, number)
+            points = tuple(
+                replace(
+                    model,
+                    volume_recovered=Result("recovered", measured(float(p), 0.2, "volume"), "%", "charge", model_step),
+                    mass_recovered=Result.missing("recovered", "%", "charge", model_step, "still.not_recorded"),
+                    equivalent_temperature=Result("temperature", measured(float(t), 0.5, "head"), "°C", "", model_step),
+                )
+                for p, t in zip(over, head, strict=True)
+                for model_step in [pair.still.step]
+            )
+            found = compare_still_with_trace(replace(pair.still, kind=kind, points=points), pair.curve, False, "hexane")
+            assert found.verdict in ("agree", "differ", "not comparable")
+            assert all(np.isfinite(one.difference.value) and one.difference.u > 0 for one in found.points)

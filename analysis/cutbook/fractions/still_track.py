@@ -13,6 +13,9 @@ from cutbook.model.amount import Amount, doubt, measured, nominal
 from cutbook.model.still import StillCurve, StillPoint
 from cutbook.model.trace import Floats
 
+_LEAST_SLOPE = 0.3
+"""°C per % of a head that stands still, so that its doubt in % stays finite."""
+
 
 @dataclass(frozen=True)
 class TrackSettings:
@@ -151,9 +154,11 @@ def recovered_at(track: StillTrack, head_c: float) -> Amount | None:
         return None
     at = float(np.interp(head_c, rising, track.recovered))
     near = int(np.argmin(np.abs(track.recovered - at)))
-    window = np.abs(track.recovered - at) <= 8.0
-    slope = float(np.polyfit(track.recovered[window], track.head_c[window], 1)[0]) if window.sum() > 2 else 2.0
-    per_degree = 1.0 / max(slope, 0.3)
+    inside = np.abs(track.recovered - at) <= 8.0
+    away = track.recovered[inside] - track.recovered[inside].mean()
+    spread = float(np.sum(away**2))
+    slope = float(np.sum(away * track.head_c[inside])) / spread if spread > 1e-6 else 0.0
+    per_degree = 1.0 / max(slope, _LEAST_SLOPE)
     shifted = track.of_recovered[near] - float(track.recovered[near])
     of_head = track.of_head[near] - float(track.head_c[near])
     return at + shifted - per_degree * of_head
