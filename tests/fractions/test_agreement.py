@@ -82,7 +82,7 @@ def test_a_forgotten_barometer_is_impossible_where_the_pressure_was_given():
 
 def test_a_little_less_pressure_hides_in_the_doubt_of_the_conversion_and_is_said_so():
     found = [compared(pairs.barometer(seed, kpa=97.0)) for seed in range(FIRST, FIRST + FEWER)]
-    assert sum(one.verdict == "agree" for one in found) >= FEWER - 1
+    assert sum(one.verdict == "agree" for one in found) >= 0.9 * FEWER - 1
     assert all("agreement.no_pressure" in {caution.code for caution in one.step.cautions} for one in found)
 
 
