@@ -66,7 +66,7 @@ def test_plan_json_holds_everything_and_is_read_back(oil, done):
     assert found["plan"]["step"] in ids
     assert all(set(step["inputs"]) <= ids for step in found["steps"])
     assert any(step["path"] == "traces/oil-fid.cdf" for step in found["steps"])
-    plan = read_plan(oil / "plan" / "plan.json")
+    plan = read_plan(oil)
     assert len(plan.points) == len(found["course"])
     assert {one.cut for one in plan.shares} == {"gas", "gasoline", "diesel", "residue"}
 

@@ -5,7 +5,7 @@ import pytest
 from cutbook.fractions.plan_comparison import PlanComparisonSettings, compare_with_plan
 from cutbook.model.amount import measured
 from cutbook.model.cuts import Cut
-from cutbook.model.lineage import Step
+from cutbook.model.lineage import Source, Step
 from cutbook.model.plan import PlannedShare, PlanOnPaper, PlanPoint
 from cutbook.model.result import Result
 from cutbook.model.still import StillCurve, StillLog, StillPoint
@@ -18,7 +18,7 @@ POINTS = tuple(
               101.325 if p <= 60 else 20.0, "gasoline" if p <= 47 else "diesel", 1 if p <= 60 else 2)
     for p in range(0, 91, 5)
 )  # fmt: skip
-PLAN = PlanOnPaper("plan.json", "oil", SCHEME, POINTS,
+PLAN = PlanOnPaper(Source("plan/plan.json", "0" * 64), "oil", SCHEME, POINTS,
                    (PlannedShare("gasoline", 47.0, 1.0), PlannedShare("diesel", 43.0, 1.0)))  # fmt: skip
 
 

@@ -32,8 +32,8 @@ def written(tmp_path, record):
 
 
 def test_a_plan_is_read_back(tmp_path):
-    plan = read_plan(written(tmp_path, a_record()))
-    assert (plan.file, plan.of, plan.scheme) == ("plan.json", "oil", "boiling-36-200-350")
+    plan = read_plan(written(tmp_path, a_record()).parent, "plan.json")
+    assert (plan.source.path, plan.of, plan.scheme) == ("plan.json", "oil", "boiling-36-200-350")
     assert [point.distillate for point in plan.points] == [0.0, 40.0]
     assert [(one.cut, one.share, one.u) for one in plan.shares] == [("gasoline", 40.0, 1.2)]
 
@@ -82,7 +82,7 @@ def changed(**changes):
 )
 def test_what_is_no_plan_is_refused_in_one_line(tmp_path, record, message):
     with pytest.raises(InputError) as refused:
-        read_plan(written(tmp_path, record))
+        read_plan(written(tmp_path, record).parent, "plan.json")
     line = str(refused.value)
     assert message in line
     assert line.startswith("plan.json")
@@ -92,15 +92,15 @@ def test_what_is_no_plan_is_refused_in_one_line(tmp_path, record, message):
 
 def test_missing_files_folders_and_giants_are_refused(tmp_path):
     with pytest.raises(InputError, match="no such file"):
-        read_plan(tmp_path / "plan.json")
+        read_plan(tmp_path, "plan.json")
     with pytest.raises(InputError, match="no ordinary file"):
-        read_plan(tmp_path)
+        read_plan(tmp_path, ".")
     (tmp_path / "plan.json").write_bytes(b" " * 4_000_001)
     with pytest.raises(InputError, match="more than 4000000 bytes"):
-        read_plan(tmp_path / "plan.json")
+        read_plan(tmp_path, "plan.json")
     (tmp_path / "plan.json").write_bytes(b"\xff\xfe{}")
     with pytest.raises(InputError, match="no JSON text"):
-        read_plan(tmp_path / "plan.json")
+        read_plan(tmp_path, "plan.json")
 
 
 VALUES = st.recursive(
@@ -116,6 +116,6 @@ VALUES = st.recursive(
 def test_no_value_of_any_key_does_worse_than_be_refused(tmp_path_factory, key, value):
     path = written(tmp_path_factory.getbasetemp(), changed(**{key: value}))
     try:
-        read_plan(path)
+        read_plan(path.parent, path.name)
     except InputError as refused:
         assert "\n" not in str(refused)

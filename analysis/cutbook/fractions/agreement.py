@@ -196,6 +196,8 @@ def _cautions(
         found.append(caution("agreement.no_pressure", still.name))
     if verdict == "differ" and not suspected:
         found.append(caution("agreement.unexplained", still.name))
+    if suspected:
+        found.append(caution("agreement.reason" if len(suspected) == 1 else "agreement.rivals", still.name))
     if any(one.code == "cracking" for one in suspected):
         found.append(caution("agreement.cracking", still.name))
     return tuple(found)

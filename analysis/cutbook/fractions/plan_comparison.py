@@ -43,7 +43,7 @@ def on_paper(plan: FractionationPlan) -> PlanOnPaper:
     shares = [
         PlannedShare(cut.cut, cut.share.value, cut.share.u or 0.0) for cut in plan.cuts if cut.share.value is not None
     ]
-    return PlanOnPaper("", plan.of, plan.scheme, plan.points, tuple(shares))
+    return PlanOnPaper(None, plan.of, plan.scheme, plan.points, tuple(shares))
 
 
 def compare_with_plan(
@@ -77,7 +77,8 @@ def compare_with_plan(
     step = Step(
         "compare with plan/1",
         inputs=(curve.step,),
-        settings={"settings": settings, "plan": plan.file, "of": plan.of, "scheme": plan.scheme},
+        settings={"settings": settings, "of": plan.of, "scheme": plan.scheme},
+        source=plan.source,
     )
     cuts = tuple(_cuts(curve, plan, step))
     for one in cuts:
@@ -87,7 +88,7 @@ def compare_with_plan(
                 caution("plan.log_departs_cut", curve.name, cut=one.cut, found=round(one.found.value or 0.0, 1),
                         planned=round(one.planned, 1))
             )  # fmt: skip
-    told = Step(step.operation, step.inputs, step.settings, None, tuple(raised))
+    told = Step(step.operation, step.inputs, step.settings, step.source, tuple(raised))
     return PlanComparison(curve.name, heads, cuts, told)
 
 

@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from cutbook.model.errors import InputError
+from cutbook.model.lineage import Source
 from cutbook.model.plan import PlannedShare, PlanOnPaper, PlanPoint
 
+PLAN = "plan/plan.json"
+"""Where a plan lies in a run folder."""
 SCHEMA = 1
 _LARGEST = 4_000_000  # bytes; a plan has some hundred
 _MOST_POINTS = 20_000
 _DO = "Make the plan again with `cutbook plan`."
 
 
-def read_plan(path: Path) -> PlanOnPaper:
+def read_plan(folder: Path, name: str = PLAN) -> PlanOnPaper:
     """A plan as far as a log is held against it.
 
     Parameters
     ----------
-    path : of plan.json.
+    folder : of the run. name : of the plan in it.
 
     Raises
     ------
@@ -29,8 +33,8 @@ def read_plan(path: Path) -> PlanOnPaper:
         When the file cannot be read, is no plan of this program, or holds numbers that cannot be: shares outside 0 to
         100 %, temperatures or pressures that are none, amounts that go back.
     """
-    reader = _Reader(path.name)
-    record = reader.opened(path)
+    reader = _Reader(name)
+    record, sha256 = reader.opened(folder / name)
     about = reader.table(record, "plan")
     points = [reader.point(entry, f"course {n}") for n, entry in enumerate(reader.rows(record, "course"), 1)]
     if len(points) < 2:
@@ -55,7 +59,11 @@ def read_plan(path: Path) -> PlanOnPaper:
             )
         )
     return PlanOnPaper(
-        path.name, reader.text(about, "of", "plan"), reader.text(about, "scheme", "plan"), tuple(points), tuple(shares)
+        Source(name, sha256),
+        reader.text(about, "of", "plan"),
+        reader.text(about, "scheme", "plan"),
+        tuple(points),
+        tuple(shares),
     )
 
 
@@ -69,8 +77,8 @@ class _Reader:
         """The error about one place."""
         return InputError.single(self.file, place, found, expected, _DO)
 
-    def opened(self, path: Path) -> Mapping[str, Any]:
-        """The whole record."""
+    def opened(self, path: Path) -> tuple[Mapping[str, Any], str]:
+        """The whole record, and the hash of its file."""
         try:
             if not path.is_file():
                 raise self.refused("", "no ordinary file" if path.exists() else "no such file", "a plan.json")
@@ -88,7 +96,7 @@ class _Reader:
             raise self.refused("", "JSON of something else", "a plan.json of this program")
         if record.get("schema") != SCHEMA:
             raise self.refused("schema", _shown(record.get("schema")), f"{SCHEMA}")
-        return record
+        return record, hashlib.sha256(data).hexdigest()
 
     def table(self, record: Mapping[str, Any], key: str, place: str = "") -> Mapping[str, Any]:
         """A table under a key."""

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from cutbook.model.lineage import Step
+from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 
 CutEnd = Literal["head", "pot limit", "dry", "not begun", ""]
@@ -169,9 +169,9 @@ class PlannedShare:
 
 @dataclass(frozen=True)
 class PlanOnPaper:
-    """As much of a plan as a log is held against. file : where it was read, "" when it was not."""
+    """As much of a plan as a log is held against. source : where it was read, None when it was not."""
 
-    file: str
+    source: Source | None
     of: str
     scheme: str
     points: tuple[PlanPoint, ...]
