@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import uncertainties
-from scipy.stats import chi2
 
 from cutbook.fractions.compared_pair import Pair
 from cutbook.fractions.culprit_patterns import CulpritSettings
@@ -82,6 +81,8 @@ def compare_still_with_trace(
     Differences are judged together: chi-square with the covariance of readings, trace and conversion, so that a level
     or a tilt that the conversion may give counts once, not at every point.
     """
+    from scipy.stats import chi2  # a second to load, and not needed to know the settings
+
     grid = np.arange(settings.step, 100.0, settings.step)
     in_kind = trace_in_kind(curve, still.kind, grid, settings.conversion)
     simulated = simulated_of(curve)

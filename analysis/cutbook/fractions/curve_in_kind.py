@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from cutbook.fractions.curve_conversions import (
     beyond_power_law,
@@ -137,6 +136,8 @@ def _drawn_out(simulated: Simulated) -> Callable[[Floats], Floats]:
 
 
 def _smooth(at: Floats, values: Floats) -> Callable[[Floats], Floats]:
+    from scipy.interpolate import PchipInterpolator
+
     between = PchipInterpolator(at, values, extrapolate=False)
     return lambda recovered: np.asarray(between(recovered))
 
