@@ -65,6 +65,9 @@ def distillation_result(still: DistillationFindings) -> dict[str, Any]:
         "recovered": quantity(curve.recovered),
         "residue": quantity(curve.residue),
         "loss": quantity(curve.loss),
+        "by_volume": None
+        if curve.by_volume is None
+        else dict(zip(("recovered", "residue", "loss"), map(quantity, curve.by_volume), strict=True)),
         "cuts": [_cut(cut) for cut in curve.cuts],
         "receivers": [_cut(cut) for cut in curve.receivers],
         "properties": {one.name: quantity(one.result) for one in still.properties},

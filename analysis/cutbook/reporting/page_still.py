@@ -13,6 +13,7 @@ from cutbook.reporting.repair_names import repair_names, together
 from cutbook.workup.findings import DistillationFindings
 
 HEADLINE = "boiling-range"
+BY_VOLUME = ("recovered, by volume", "residue, by volume", "loss, by volume")
 
 
 def still_section(
@@ -36,6 +37,7 @@ def still_section(
     parts = [(f"receiver {cut.cut}", cut.limits, cut.mass) for cut in curve.receivers]
     parts += [(cut.cut, cut.limits, cut.mass) for cut in curve.cuts if cut.scheme == HEADLINE]
     parts += [("recovered", "", curve.recovered), ("residue", "", curve.residue), ("loss", "", curve.loss)]
+    parts += zip(BY_VOLUME, ("", "", ""), curve.by_volume or (), strict=False)
     return {
         "anchor": f"still-{number}",
         "name": still.name,

@@ -7,6 +7,7 @@ from cutbook.model.result import Result
 from cutbook.model.tables import reference
 from cutbook.reporting.agreement_words import agreement_sentence, conversion_label, what_settles_it
 from cutbook.reporting.numbers import COVERAGE_FACTOR
+from cutbook.reporting.page_still import BY_VOLUME
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.repair_names import repair_names, together
 from cutbook.reporting.sheet_writer import Sheet, digits_of
@@ -110,6 +111,7 @@ def _totals(sheet: Sheet, still: DistillationFindings) -> None:
     sheet.row += 1
     sheet.head(sheet.about["totals"], widths=False)
     lines = [("recovered", curve.recovered), ("residue", curve.residue), ("loss", curve.loss)]
+    lines += zip(BY_VOLUME, curve.by_volume or (), strict=False)
     lines += [(f"{cut.cut} {cut.limits}", cut.mass) for cut in curve.cuts if cut.scheme == "boiling-range"]
     lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass) for cut in curve.receivers]
     lines += [(property_names()[one.name], one.result) for one in still.properties]
@@ -120,7 +122,8 @@ def _totals(sheet: Sheet, still: DistillationFindings) -> None:
         sheet.number("u", result.u, digits + 1)
         if result.u is not None:
             sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
-        sheet.say("unit", f"{result.unit} of the charge, by {curve.basis}" if result.unit == "%" else result.unit)
+        basis = "volume" if name in BY_VOLUME else curve.basis
+        sheet.say("unit", f"{result.unit} of the charge, by {basis}" if result.unit == "%" else result.unit)
         sheet.say("reason", sheet.why(result), "quiet")
         sheet.row += 1
 

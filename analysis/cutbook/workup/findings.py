@@ -196,6 +196,8 @@ def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Resu
     yield f"{at}.recovered", curve.recovered
     yield f"{at}.residue", curve.residue
     yield f"{at}.loss", curve.loss
+    for key, result in zip(("recovered", "residue", "loss"), curve.by_volume or (), strict=False):
+        yield f"{at}.by_volume.{key}", result
     for one in still.properties:
         yield f"{at}.properties.{one.name}", one.result
     for cut in (*curve.cuts, *curve.receivers):
