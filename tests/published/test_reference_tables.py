@@ -58,7 +58,7 @@ def test_alkane_formulas_and_molar_masses_follow_from_the_carbon_number():
         assert float(row["molar_mass"]) == pytest.approx(12.011 * n + 1.008 * (2 * n + 2), abs=0.01)
 
 
-@pytest.mark.parametrize("table", ["n_alkanes", "compounds"])
+@pytest.mark.parametrize("table", ["n_alkanes", "compounds", "gas_components"])
 def test_cas_numbers_have_the_right_check_digit(table):
     checked = 0
     for row in reference(table).rows:

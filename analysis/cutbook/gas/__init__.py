@@ -1,0 +1,1 @@
+"""Gas: composition without air and purge, amount, heating value."""

@@ -1,0 +1,140 @@
+"""Gas components and the sums that laboratories report, with what they weigh and give, from their names."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+from typing import Any
+
+from cutbook.model.amount import Amount, doubt, measured
+from cutbook.model.tables import reference
+
+COMBUSTION_C: Mapping[float, str] = {0.0: "gross_0", 15.0: "gross_15", 15.55: "gross_15_55", 20.0: "gross_20",
+                                     25.0: "gross_25"}  # fmt: skip
+"""Combustion temperatures of ISO 6976:2016 in °C and the columns of their calorific values."""
+METERING_C: Mapping[float, str] = {0.0: "s_0", 15.0: "s_15", 15.55: "s_15_55", 20.0: "s_20"}
+"""Metering temperatures of ISO 6976:2016 in °C and the columns of their summation factors."""
+
+
+@dataclass(frozen=True, eq=False)
+class Substance:
+    """One component, or a sum of components that is reckoned as one.
+
+    name : in the reference tables. members : what a sum may hold, () for a component. atoms : by element.
+    molar_mass : g/mol. gross : kJ/mol, ideal, by combustion temperature in °C. summation : s by metering temperature.
+    """
+
+    name: str
+    members: tuple[str, ...]
+    atoms: Mapping[str, Amount]
+    molar_mass: Amount
+    gross: Mapping[float, Amount]
+    summation: Mapping[float, Amount]
+
+    @property
+    def is_lump(self) -> bool:
+        """Whether it is a sum of components."""
+        return bool(self.members)
+
+
+@cache
+def substances() -> Mapping[str, Substance]:
+    """Every component and every sum by its name; each uncertain figure is one variable wherever it is used."""
+    found = {row["name"]: _component(row) for row in reference("gas_components").rows}
+    for row in reference("gas_lumps").rows:
+        found[row["name"]] = _lump(row, found)
+    return MappingProxyType(found)
+
+
+@cache
+def spellings() -> Mapping[str, str]:
+    """Names by every known spelling, folded by `folded`."""
+    found: dict[str, str] = {}
+    for table in ("gas_components", "gas_lumps"):
+        for row in reference(table).rows:
+            for spelling in (row["name"], *row["aliases"].split("|")):
+                if spelling:
+                    found.setdefault(folded(spelling), row["name"])
+    return MappingProxyType(found)
+
+
+_SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉₊", "0123456789+")
+
+
+def folded(text: str) -> str:
+    """A name without what hands write differently: case, blanks, hyphens, dots, brackets, subscripts."""
+    return re.sub(r"[\s\-_.·'’()\[\]–—]+", "", text.translate(_SUBSCRIPTS)).casefold()
+
+
+def component_named(text: str) -> str:
+    """The reference name of a component as somebody wrote it, "" when it is not known.
+
+    Examples
+    --------
+    >>> component_named("Methan"), component_named("C3H6"), component_named("iC4"), component_named("C5+")
+    ('methane', 'propene', 'isobutane', 'C5+')
+    """
+    known = spellings()
+    for candidate in (
+        text,
+        re.sub(r"[(\[][^()\[\]]*[)\]]\s*$", "", text),
+        *re.findall(r"[(\[]([^()\[\]]+)[)\]]", text),
+    ):
+        if name := known.get(folded(candidate), ""):
+            return name
+    return ""
+
+
+@cache
+def constant(name: str) -> Amount:
+    """A constant of `reference/gas_constants.csv` with its uncertainty."""
+    row = reference("gas_constants").by("name")[name]
+    return measured(float(row["value"]), float(row["u"]), name)
+
+
+def atoms_of(formula: str) -> dict[str, int]:
+    """Atoms by element of a plain formula: "C4H10" is 4 C and 10 H."""
+    found: dict[str, int] = {}
+    for element, count in re.findall(r"([A-Z][a-z]?)(\d*)", formula):
+        found[element] = found.get(element, 0) + int(count or 1)
+    return found
+
+
+def _component(row: Mapping[str, str]) -> Substance:
+    name = row["name"]
+    # one error of the enthalpy of combustion, whatever the temperature it is carried to (ISO 6976:2016, Table 3)
+    off = measured(0.0, float(row["gross_u"]), f"calorific value of {name}")
+    s_off = measured(0.0, float(row["s_u"]), f"summation factor of {name}")
+    return Substance(
+        name,
+        (),
+        {element: measured(float(count), 0.0, name) for element, count in atoms_of(row["formula"]).items()},
+        measured(float(row["molar_mass"]), float(row["molar_mass_u"]), f"molar mass of {name}"),
+        {t: float(row[column]) + off for t, column in COMBUSTION_C.items()},
+        {t: float(row[column]) + s_off for t, column in METERING_C.items()},
+    )
+
+
+def _lump(row: Mapping[str, str], known: Mapping[str, Substance]) -> Substance:
+    parts = [known[name] for name in row["representative"].split("|")]
+    light, heavy = known[row["light"]], known[row["heavy"]]
+    # rectangular from the light to the heavy end: half its width over the square root of 3 (JCGM 100:2008, 4.3.7)
+    off = doubt(f"what {row['name']} consists of") / 12**0.5
+
+    def between(of: Any) -> Amount:
+        mean = sum(of(part) for part in parts) / len(parts)
+        return mean + off * (of(heavy).nominal_value - of(light).nominal_value)
+
+    elements = sorted({element for one in (*parts, light, heavy) for element in one.atoms})
+    none = measured(0.0, 0.0, "")
+    return Substance(
+        row["name"],
+        tuple(dict.fromkeys([*(part.name for part in parts), light.name, heavy.name])),
+        {element: between(lambda one, e=element: one.atoms.get(e, none)) for element in elements},
+        between(lambda one: one.molar_mass),
+        {t: between(lambda one, t=t: one.gross[t]) for t in COMBUSTION_C},
+        {t: between(lambda one, t=t: one.summation[t]) for t in METERING_C},
+    )
