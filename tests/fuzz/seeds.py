@@ -77,6 +77,10 @@ def seeds():
     of_stills.append("Uhrzeit;Kopf °F;Sumpf K;V (mL);p (mmHg);Vorlage;Notiz\n23:50;180;400;0;760;1;\n0:05;~250;420,5;"
                      "12,5;〃;〃;Nebel\n;;;;;;\n0:20;300 °F;440;3;-;2;Vorlagenwechsel\nSumme;;;16;;;\n".encode())  # fmt: skip
     of_stills.append(b"recovered (%)\ttemperature (C)\nIBP\t40\n5\t60\n50\t120\n94.2\t190\nFBP\t200\n")
+    of_gases = [path.read_bytes() for path in sorted((ROOT / "examples").glob("*/gas.csv"))]
+    of_gases.append("Komponente;mol %;Bemerkung\nMethan;48,5;\nEthen;22,1 ± 0,4;\nC4 sum;12;\nH2S;<0,1;\nCO;n.n.;\n"
+                    "Stickstoff;13,8;\nSauerstoff;3,7;Luft\nSumme;100,1;\n".encode())  # fmt: skip
+    of_gases.append(b"component,area,response factor\nCH4,300,1.5\nC2H6,300,3\nN2,0,1\nO2,0,1\n")
     every = [*netcdf, *of_mzml, *of_mzxml, *of_jcamp, *of_text, *of_book]
     return {
         "by-content": [*every, zipped(of_mzml[0]), zipped(of_text[0])],
@@ -88,6 +92,7 @@ def seeds():
         "workbook": of_book,
         "workbook-parts": [workbook_part_seed()],
         "still-log": of_stills,
+        "gas-table": of_gases,
         "plan": [json.dumps(a_record()).encode()],
         "run-sheet": sheets,
         "settings": methods,
@@ -96,6 +101,19 @@ def seeds():
 
 
 WORDS = {
+    "gas-table": [
+        "mole %",
+        "component",
+        "ppm",
+        "< 0.1",
+        "Summe",
+        "C5+",
+        "n.d.",
+        "\\xc2\\xb1",
+        "response",
+        "area",
+        "1e400",
+    ],
     "still-log": ["head (°C)", "volume (mL)", "pressure (mbar)", "receiver", "23:59", "ca. 5", "-0.9", "1e400", "%"],
     "andi": ["ordinate_values", "actual_sampling_interval", "scan_index", "point_count", "mass_values", "scale_factor"],
     "mzml": [

@@ -18,13 +18,19 @@ import numpy as np
 from cutbook.fractions.cut_schemes import CutSettings, chosen_schemes
 from cutbook.fractions.still_curve import still_curve
 from cutbook.fractions.still_properties import still_properties
+from cutbook.gas.air import product_gas
+from cutbook.gas.calorific import gas_properties
+from cutbook.gas.composition import gas_composition
+from cutbook.gas.substances import component_named, substances
 from cutbook.importers import andi, jcamp_dx, mzml, mzxml, text_columns, workbook_columns
+from cutbook.importers.gas_table import read_gas_table
 from cutbook.importers.packed_file import DamagedError, unpacked
 from cutbook.importers.plan_file import read_plan
 from cutbook.importers.recognise import ScanImporter, importer_of
 from cutbook.importers.run_sheet import read_run
 from cutbook.importers.still_log import read_still_log
 from cutbook.importers.trace_file import TraceFile
+from cutbook.model.amount import nominal
 from cutbook.model.errors import InputError
 from cutbook.model.lineage import Source
 from cutbook.model.run import DistillationEntry, Product, TraceEntry
@@ -133,6 +139,21 @@ def still_log(content):
     return True
 
 
+def gas_table(content):
+    """A table, and the product gas and heating value that would be made of it: whatever it holds, they must not fail."""
+    try:
+        table = read_gas_table(_file(content or b" "), "[[gas_analysis]] 1", component_named, tuple(substances()), {})
+        analysed = gas_composition(table, "", "gas")
+        gas = product_gas(analysed, "", "gas")
+    except InputError as refused:
+        assert all(fault.line().isprintable() for fault in refused.faults)
+        return False
+    assert np.isfinite([nominal(share) for share in gas.shares.values()]).all()
+    assert abs(sum(nominal(share) for share in gas.shares.values()) - 1) < 1e-9
+    assert np.isfinite(gas_properties(gas.shares, "gas", gas.step).gross.value)
+    return True
+
+
 OIL = Product("oil", "[[product]] 1", density=parse_quantity("0.79 g/mL", "density", "", ""))
 SCHEMES = [(name, one) for name, one in chosen_schemes(CutSettings()).shown if one.kind == "boiling range"]
 STILLS = (
@@ -209,6 +230,7 @@ TARGETS = {
     "workbook": _of(workbook_columns),
     "workbook-parts": workbook_parts,
     "still-log": still_log,
+    "gas-table": gas_table,
     "plan": plan,
     "run-sheet": run_sheet,
     "settings": settings,

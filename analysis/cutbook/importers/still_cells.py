@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from cutbook.importers.still_headings import FIELDS, read_still_heading
@@ -38,12 +38,39 @@ class LogTable:
     delimiter: str
 
 
-def log_table(file: TraceFile, wanted: Mapping[str, str]) -> LogTable:
-    """The one table of a still log.
+@dataclass(frozen=True)
+class TableKind:
+    """What kind of table is looked for.
+
+    name : for messages. field_of : field that a heading heads, "" for none. telling : fields of which a line of
+    headings has one at least, beside another. headings : examples, for messages. entry : of the run sheet, too.
+    """
+
+    name: str
+    field_of: Callable[[str], str]
+    telling: frozenset[str]
+    headings: str
+    advice: str
+    entry: str
+
+
+STILL_LOG = TableKind(
+    "still log",
+    lambda text: read_still_heading(text).field,
+    frozenset({"head_temperature", "pot_temperature", "volume", "mass"}),
+    ", ".join(FIELDS),
+    "Write them above the readings, with their units: head temperature (°C), volume (mL)",
+    "[[distillation]]",
+)
+
+
+def log_table(file: TraceFile, wanted: Mapping[str, str], kind: TableKind = STILL_LOG) -> LogTable:
+    """The one table of a still log, or of another kind of table that is kept by hand.
 
     Parameters
     ----------
     file : read whole. wanted : field -> heading, as the run sheet chooses; "sheet" names the sheet of a workbook.
+    kind : what tells its headings.
 
     Raises
     ------
@@ -51,19 +78,19 @@ def log_table(file: TraceFile, wanted: Mapping[str, str]) -> LogTable:
         When the file is no text and no workbook, is far larger than a log, or no line of it heads a log.
     """
     if is_workbook(file.content[:4096]):
-        return _of_workbook(file, wanted)
+        return _of_workbook(file, wanted, kind)
     if not is_text(file.content[:4096]):
-        raise file.fault("", "no text and no workbook", "a still log as CSV, TSV or XLSX", "Export it as CSV")
-    file.hold_to(_MOST_MIB, _MOST_ROWS, "A still log is a few pages at most")
+        raise file.fault("", "no text and no workbook", f"a {kind.name} as CSV, TSV or XLSX", "Export it as CSV")
+    file.hold_to(_MOST_MIB, _MOST_ROWS, f"A {kind.name} is a few pages at most")
     text, _ = text_of(file)
     lines = text.split("\n")
     known, at, delimiter = max(
-        (_heading(lines, delimiter, wanted) for delimiter in "\t;|, "), key=lambda found: found[0]
+        (_heading(lines, delimiter, wanted, kind) for delimiter in "\t;|, "), key=lambda found: found[0]
     )
     if not known:
-        raise _no_headings(file)
+        raise _no_headings(file, kind)
     rows = [(f"line {number}", _cells(line, delimiter)) for number, line in enumerate(lines, 1) if number > at]
-    return _table(file, _cells(lines[at - 1], delimiter), f"line {at}", rows, False, delimiter)
+    return _table(file, _cells(lines[at - 1], delimiter), f"line {at}", rows, False, delimiter, kind)
 
 
 def is_ditto(cell: str) -> bool:
@@ -71,7 +98,7 @@ def is_ditto(cell: str) -> bool:
     return bool(_DITTO_CELL.fullmatch(cell.strip()))
 
 
-def _of_workbook(file: TraceFile, wanted: Mapping[str, str]) -> LogTable:
+def _of_workbook(file: TraceFile, wanted: Mapping[str, str], kind: TableKind) -> LogTable:
     book = open_workbook(file)
     names = [sheet.name for sheet in book.sheets]
     shown = ", ".join(f"'{name}'" for name in names[:12])
@@ -79,32 +106,31 @@ def _of_workbook(file: TraceFile, wanted: Mapping[str, str]) -> LogTable:
         raise file.fault("columns, sheet", f"'{only}'", f"one of {shown}")
     found = []
     for sheet in book.sheets:
-        known, at, _ = _heading(sheet.lines, "\t", wanted)
+        known, at, _ = _heading(sheet.lines, "\t", wanted, kind)
         if known and only in ("", sheet.name):
             found.append((sheet, at))
     if not found:
-        raise _no_headings(file)
+        raise _no_headings(file, kind)
     if len(found) > 1:
         logs = ", ".join(f"'{sheet.name}'" for sheet, _ in found[:12])
-        do = 'Choose with columns = { sheet = "…" } in its [[distillation]] entry'
-        raise file.fault("", f"{len(found)} sheets that may hold the log: {logs}", "one", do)
+        do = 'Choose with columns = { sheet = "…" } in its ' + f"{kind.entry} entry"
+        raise file.fault("", f"{len(found)} sheets that may hold the {kind.name}: {logs}", "one", do)
     sheet, at = found[0]
     if len(sheet.lines) > _MOST_ROWS:
         raise file.fault(f"sheet '{sheet.name}'", f"{len(sheet.lines)} rows", f"at most {_MOST_ROWS}")
     place = SheetFile(file.name, file.content, file.sha256, sheet.name)
     rows = [(f"row {number}", line.split("\t")) for number, line in enumerate(sheet.lines, 1) if number > at]
-    return _table(place, sheet.lines[at - 1].split("\t"), f"row {at}", rows, sheet.durations > 0, "\t")
+    return _table(place, sheet.lines[at - 1].split("\t"), f"row {at}", rows, sheet.durations > 0, "\t", kind)
 
 
-def _no_headings(file: TraceFile) -> Exception:
-    names = ", ".join(FIELDS)
+def _no_headings(file: TraceFile, kind: TableKind) -> Exception:
     return file.fault(
-        "", f"no line of headings among the first {_HEAD_ROWS}", f"headings of a still log, such as {names}",
-        "Write them above the readings, with their units: head temperature (°C), volume (mL)",
+        "", f"no line of headings among the first {_HEAD_ROWS}", f"headings of a {kind.name}, such as {kind.headings}",
+        kind.advice,
     )  # fmt: skip
 
 
-def _heading(lines: Sequence[str], delimiter: str, wanted: Mapping[str, str]) -> tuple[int, int, str]:
+def _heading(lines: Sequence[str], delimiter: str, wanted: Mapping[str, str], kind: TableKind) -> tuple[int, int, str]:
     """How many known headings the best line has, its number from 1, and the delimiter; two of them at least."""
     best = (0, 0, delimiter)
     named = {text.strip().casefold() for text in wanted.values()}
@@ -112,11 +138,9 @@ def _heading(lines: Sequence[str], delimiter: str, wanted: Mapping[str, str]) ->
         if len(line) > 5000:
             continue
         cells = _cells(line, delimiter)
-        fields = {
-            read_still_heading(cell).field or (cell if cell.strip().casefold() in named else "") for cell in cells
-        }
+        fields = {kind.field_of(cell) or (cell if cell.strip().casefold() in named else "") for cell in cells}
         known = len(fields - {""})
-        measured = fields & {"head_temperature", "pot_temperature", "volume", "mass"} or named
+        measured = fields & kind.telling or named
         if known >= (1 if named else 2) and measured and known > best[0] and len(cells) <= _MOST_COLUMNS:
             best = (known, number, delimiter)
     return best
@@ -124,11 +148,11 @@ def _heading(lines: Sequence[str], delimiter: str, wanted: Mapping[str, str]) ->
 
 def _table(
     file: TraceFile, headings: Sequence[str], at: str, rows: Sequence[tuple[str, list[str]]], clocks: bool,
-    delimiter: str,
+    delimiter: str, kind: TableKind,
 ) -> LogTable:  # fmt: skip
     width = len(headings)
     plain = [heading.strip() for heading in headings]
-    notes_last = read_still_heading(headings[-1]).field == "note"
+    notes_last = kind.field_of(headings[-1]) == "note"
     kept: list[tuple[str, tuple[str, ...]]] = []
     repeated: list[str] = []
     for place, read in rows:

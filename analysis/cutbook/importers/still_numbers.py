@@ -82,7 +82,7 @@ def read_numbers(
                     place, f"'{printable(text, 40)}' in column '{heading}'", "a number, a ditto mark or nothing",
                     "Put remarks into a column of notes",
                 )  # fmt: skip
-            number, step = _value(file, place, heading, found["number"], decimal)
+            number, step = written_number(file, place, heading, found["number"], decimal)
             here = of_column
             if found["unit"]:
                 written = unit_of(found["unit"])
@@ -120,8 +120,19 @@ def decimal_mark(columns: Sequence[Sequence[str]]) -> str:
     return marks.pop() if len(marks) == 1 else ""
 
 
-def _value(file: TraceFile, place: str, heading: str, written: str, decimal: str) -> tuple[float, float]:
-    """A number and the step of its last digit."""
+def written_number(file: TraceFile, place: str, heading: str, written: str, decimal: str) -> tuple[float, float]:
+    """A number and the step of its last digit.
+
+    Parameters
+    ----------
+    file, place, heading : for messages. written : digits with marks. decimal : the mark that parts decimals elsewhere
+        in the table, "" when that is not known.
+
+    Raises
+    ------
+    TraceError
+        When it is no number, or may be read in two ways.
+    """
     text = written.strip().replace("−", "-").replace("'", "").replace(" ", "")
     if len(text) > _LONGEST:
         raise file.fault(place, f"a number of {len(text)} digits in column '{heading}'", "a number")
