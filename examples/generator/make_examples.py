@@ -81,6 +81,24 @@ def still_log(path, grams, seed, stages):
     return {"receivers_g": [round(one, 2) for one in weights], "pot_g": round(left, 2)}
 
 
+GAS = {  # mol % of the product gas, without the nitrogen of the purge
+    "hydrogen": 1.0, "methane": 7.2, "ethene": 6.7, "ethane": 8.7, "propene": 27.7, "propane": 12.3, "isobutene": 10.8,
+    "1-butene": 8.2, "n-butane": 7.2, "C5+": 10.0, "carbon monoxide": 0.2,
+}  # fmt: skip
+
+
+def gas_table(path):
+    """A laboratory's table of the crate gas: 2.4 % of purge nitrogen, a raw sum of 99.6 %, limits, a total."""
+    raw = 0.996
+    lines = ["component,mol %,u"]
+    shown = {name: round(raw * (100 - 2.4) / 100 * share, 1) for name, share in GAS.items()}
+    shown["nitrogen"] = round(raw * 2.4, 1)
+    lines += [f"{name},{share:.1f},{max(0.1, round(0.01 * share, 1)):.1f}" for name, share in shown.items()]
+    lines += ["oxygen,< 0.1,", "hydrogen sulfide,< 0.05,", f"total,{sum(shown.values()):.1f},"]
+    path.write_text("\n".join([*lines, ""]), encoding="utf-8")
+    return GAS
+
+
 class Bench:
     """One instrument with its noise, drawn from a seed of its own."""
 
@@ -141,6 +159,7 @@ def crate_oil():
     truth = shares(oil.truth(bench.instrument, carbons))
     charged = {int(n): 2.5 * share for n, share in truth.items() if n != "beyond" and share > 0}
     return {
+        "gas": gas_table(target.parent / "gas.csv"),
         "distillation": still_log(target.parent / "still.csv", charged, 12, ((100.2, 335.0), (10.0, 322.0))),
         "oil": truth,
         "wax": {**shares(wax.truth(bench.instrument, carbons, (STANDARD[0],))), "did_not_elute": 15.0},

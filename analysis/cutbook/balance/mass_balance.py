@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -40,6 +40,7 @@ def mass_balance(
     products: Sequence[Product],
     sheet: Source,
     settings: BalanceSettings = BalanceSettings(),
+    gases: Mapping[str, Result] | None = None,
 ) -> Balance:
     """The mass balance of a run.
 
@@ -48,6 +49,8 @@ def mass_balance(
     feeds, products : entries of the run sheet; at most one product by difference.
     sheet : the run sheet, as the source of the entries.
     settings : see `BalanceSettings`.
+    gases : mass in g of a product whose volume was measured, from its composition, by its name; used where the sheet
+        gives neither its mass nor its density.
 
     Returns
     -------
@@ -75,7 +78,7 @@ def mass_balance(
     dry, dry_ash_free = _lesser_bases(feeds, weighed)
     bases = _Bases(feed, dry, dry_ash_free)
 
-    masses = [_mass(product, sheet) for product in products]
+    masses = [_mass(product, sheet, (gases or {}).get(product.fraction)) for product in products]
     missing = [p.fraction for p, (_, _, m) in zip(products, masses, strict=True) if m is None and not p.by_difference]
     by_difference = [product.fraction for product in products if product.by_difference]
     raised: list[Caution] = [caution("balance.not_measured", name) for name in missing]
@@ -139,10 +142,10 @@ def _lesser_bases(feeds: Sequence[Feed], weighed: Sequence[Amount]) -> tuple[Amo
     return dry, free
 
 
-How = Literal["weighed", "volume × density", "by difference", "not determined"]
+How = Literal["weighed", "volume × density", "volume and composition", "by difference", "not determined"]
 
 
-def _mass(product: Product, sheet: Source) -> tuple[How, Step, Amount | None]:
+def _mass(product: Product, sheet: Source, gas: Result | None) -> tuple[How, Step, Amount | None]:
     source = Source(sheet.path, sheet.sha256, product.place)
     if product.mass is not None:
         step = Step("weigh product/1", settings={"mass": product.mass.text}, source=source)
@@ -155,6 +158,8 @@ def _mass(product: Product, sheet: Source) -> tuple[How, Step, Amount | None]:
         )
         volume = product.volume.amount(f"volume of {product.fraction}")
         return "volume × density", step, volume * product.density.amount(f"density of {product.fraction}")
+    if gas is not None and gas.amount is not None and not product.by_difference:
+        return "volume and composition", gas.step, gas.amount
     return "not determined", Step("no mass/1", source=source), None
 
 

@@ -71,6 +71,8 @@ def product_gas(gas: GasComposition, purge: Purge, about: str, settings: AirSett
             "", about, "a gas of nothing but air and purge gas", "some product gas", "Was the right bag analysed?"
         )
     ratio = judged.ratio
+    if ratio is None:
+        judged.raised.append(caution("gas.ratio_unknown", about))
     unknown = (CO2,) if purge == CO2 else ()
     step = Step(
         "product gas/1",

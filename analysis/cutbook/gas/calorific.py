@@ -150,6 +150,9 @@ def _cautions(shares: Mapping[str, Amount | float], about: str, settings: Calori
     methane = nominal(shares.get("methane", 0.0))
     if methane < settings.least_methane:
         raised.append(caution("gas.outside_scope", about, methane=round(100 * methane, 1)))
+    carbon = sum(nominal(share) * nominal(substances()[name].atoms.get("C", 0.0)) for name, share in shares.items())
+    if not carbon > 0:
+        raised.append(caution("gas.no_carbon", about))
     lumps = {name: nominal(share) for name, share in shares.items() if substances()[name].is_lump}
     if sum(lumps.values()) > settings.widest_lump:
         raised.append(caution("gas.lumps", about, share=round(100 * sum(lumps.values()), 1), names=", ".join(lumps)))

@@ -279,7 +279,7 @@ def _of(sheet: Sheet, row: Mapping[str, Any], place: str, fractions: Sequence[st
 def _gas_analysis(
     sheet: Sheet, row: Mapping[str, Any], place: str, files: FileFinder, fractions: Sequence[str]
 ) -> dict[str, Any]:
-    sheet.only(row, place, ("file", "of", "basis", "volume", "taken_at"))
+    sheet.only(row, place, ("file", "of", "basis", "volume", "taken_at", "columns"))
     return {
         "place": place,
         "file": files.file(row, place, "file", required=True),
@@ -287,4 +287,17 @@ def _gas_analysis(
         "basis": sheet.text(row, place, "basis", choices=("wet", "dry")),
         "volume": sheet.quantity(row, place, "volume", "volume"),
         "taken_at": sheet.quantity(row, place, "taken_at", "time"),
+        "columns": _gas_columns(sheet, row, place),
     }
+
+
+def _gas_columns(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, str]:
+    value = row.get("columns")
+    known = ("component", "share", "area", "response", "correction", "u", "sheet")
+    if value is None:
+        return {}
+    if not isinstance(value, Mapping) or not all(isinstance(v, str) for v in value.values()):
+        sheet.fault(f"{place}, columns", f"{value!r}", 'headings, such as { component = "Name", share = "mol %" }')
+        return {}
+    sheet.only(value, f"{place}, columns", known)
+    return {str(key): str(text) for key, text in value.items() if key in known}

@@ -18,7 +18,7 @@ class ProductYield:
     """
 
     fraction: str
-    how: Literal["weighed", "volume × density", "by difference", "not determined"]
+    how: Literal["weighed", "volume × density", "volume and composition", "by difference", "not determined"]
     mass: Result
     yield_as_charged: Result
     yield_dry: Result | None

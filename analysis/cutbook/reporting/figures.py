@@ -10,6 +10,7 @@ from cutbook.reporting.agreement_figure import agreement_figure
 from cutbook.reporting.boiling_figure import boiling_figure
 from cutbook.reporting.carbon_figure import carbon_figure
 from cutbook.reporting.chromatogram_figure import chromatogram_figure
+from cutbook.reporting.gas_figure import gas_figure
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, with_uncertainty
 from cutbook.reporting.still_figure import still_figure
 from cutbook.reporting.yield_figure import yield_figure
@@ -41,6 +42,10 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
         else:
             caption += f" Sum of the products: {with_uncertainty(findings.balance.closure, settings)} of the feed."
         yield DrawnFigure("yields.svg", "yields", "", caption, svg)
+    if (svg := gas_figure(findings.gas, settings)) and findings.gas is not None:
+        free = "without air and purge gas" if findings.gas.gas.air_free else "air or purge gas may be left in it"
+        caption = f"Composition of the product gas, dry, {free}. Whiskers are expanded uncertainties (k = 2)."
+        yield DrawnFigure("gas.svg", "gas", "", caption, svg)
     for sample, stem in zip(findings.samples, file_stems([s.name for s in findings.samples]), strict=True):
         svg = carbon_figure(sample, settings)
         if svg and sample.carbons is not None:

@@ -38,6 +38,7 @@ def methods_paragraph(findings: Findings, settings: OutputSettings = AS_WRITTEN)
     if findings.cuts:
         sentences += _cuts(findings, words)
     sentences += [_still(one, words) for one in findings.distillations]
+    sentences += _gas(findings, words)
     sentences.append(words["uncertainty"])
     return " ".join(sentences)
 
@@ -131,6 +132,22 @@ def _still(still: DistillationFindings, words: dict[str, Any]) -> str:
         repairs=words["still_repairs"].format(count=repairs) if repairs else words["still_as_written"],
         pressure=words["still_pressure"][pressure], basis=curve.basis,
     )  # fmt: skip
+    return told
+
+
+def _gas(findings: Findings, words: dict[str, Any]) -> list[str]:
+    gas = findings.gas
+    if gas is None:
+        return []
+    tables = _listed(list(dict.fromkeys(table.file for table in gas.tables)))
+    raw = gas.analysed.raw_sum
+    told = [words["gas_table"].format(name=gas.of, files=tables)]
+    if raw is not None:
+        told.append(words["gas_raw_sum"].format(sum=f"{100 * raw:.1f}"))
+    told.append(words["gas_air_free" if gas.gas.air_free else "gas_not_air_free"])
+    if gas.amount is not None:
+        told.append(words["gas_volume"].format(name=gas.of))
+    told.append(words["gas_calorific"].format(state=gas.properties.volumetric[0].reference))
     return told
 
 

@@ -16,6 +16,7 @@ from cutbook.model.lineage import canonical
 from cutbook.model.properties import Property
 from cutbook.reporting.cautions import in_order, reason_text
 from cutbook.reporting.distillation_results import distillation_result
+from cutbook.reporting.gas_results import gas_result
 from cutbook.reporting.methods import methods_paragraph
 from cutbook.reporting.plain_values import quantity
 from cutbook.reporting.provenance import steps_of
@@ -35,8 +36,9 @@ def results(findings: Findings) -> dict[str, Any]:
     Returns
     -------
     dict
-        Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts, distillations; and, of our own,
-        curve_precision (traces of one product held against each other), missing (every result that is null, with its
+        Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts, distillations, gas (null
+        without an analysis); and, of our own, curve_precision (traces of one product held against each other),
+        missing (every result that is null, with its
         reason), methods, lineage (per number: step id and budget), steps. A quantity is {"value", "u", "unit"} with u
         at k = 1, or null; a missing result is null. No NaN, no infinity.
     """
@@ -81,6 +83,7 @@ def results(findings: Findings) -> dict[str, Any]:
             for cut in findings.cuts
         ],
         "distillations": [distillation_result(one) for one in findings.distillations],
+        "gas": gas_result(findings.gas),
         "missing": [
             {"name": name, "status": one.status, "code": one.reason, "text": reason_text(one.reason, worded)}
             for name, one in findings.named().items()

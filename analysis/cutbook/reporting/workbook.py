@@ -10,6 +10,7 @@ from cutbook.reporting.balance_sheet import write_balance, write_inputs
 from cutbook.reporting.boiling_sheet import write_boiling_curves
 from cutbook.reporting.cautions import in_order
 from cutbook.reporting.cuts_sheet import ShareRows, write_carbon_numbers, write_cuts, write_sample_cuts, write_summary
+from cutbook.reporting.gas_sheet import write_gas
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
 from cutbook.reporting.properties_sheet import write_properties
 from cutbook.reporting.record_sheets import write_cautions, write_method, write_peaks, write_provenance, write_traces
@@ -19,7 +20,7 @@ from cutbook.reporting.style import looks, style
 from cutbook.workup.findings import Findings
 
 ORDER = (
-    "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "still",
+    "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "still", "gas",
     "peaks", "trace", "provenance", "cautions", "inputs", "method",
 )  # fmt: skip
 
@@ -68,6 +69,7 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     write_boiling_curves(sheets["boiling"], findings)
     write_properties(sheets["properties"], findings)
     write_still_logs(sheets["still"], findings)
+    write_gas(sheets["gas"], findings)
     write_peaks(sheets["peaks"], findings)
     traces = write_traces(sheets["trace"], findings)
     write_provenance(sheets["provenance"], findings)

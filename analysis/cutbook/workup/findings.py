@@ -13,6 +13,7 @@ from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
+from cutbook.model.gas import GasAmount, GasComposition, GasProperties, GasTable, ProductGas, TrappedOxygen
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source
 from cutbook.model.peaks import PeakTable
@@ -93,6 +94,36 @@ class DistillationFindings:
 
 
 @dataclass(frozen=True, eq=False)
+class GasShare:
+    """One component of the product gas: mole and mass %, dry, without air and purge gas."""
+
+    component: str
+    mole: Result
+    mass: Result
+
+
+@dataclass(frozen=True, eq=False)
+class GasFindings:
+    """The gas of a run.
+
+    of : the product. tables : as read. analysed : the dry gas as it was analysed. gas : what of it is product.
+    amount : from a measured volume, None without one. mass : g. energy : net calorific value of all of it, MJ.
+    trapped : oxygen of the air over the charge, None where it was swept or nobody says how much there was.
+    """
+
+    of: str
+    tables: tuple[GasTable, ...]
+    analysed: GasComposition
+    gas: ProductGas
+    composition: tuple[GasShare, ...]
+    properties: GasProperties
+    amount: GasAmount | None
+    mass: Result
+    energy: Result
+    trapped: TrappedOxygen | None
+
+
+@dataclass(frozen=True, eq=False)
 class Findings:
     """What a work-up of one run found.
 
@@ -108,6 +139,7 @@ class Findings:
     samples: tuple[SampleFindings, ...]
     cuts: tuple[WholeCut, ...]
     distillations: tuple[DistillationFindings, ...] = ()
+    gas: GasFindings | None = None
 
     @property
     def curve_precision(self) -> tuple[CurvePrecision, ...]:
@@ -153,6 +185,8 @@ class Findings:
                 yield f"curve_precision.{pair.name}.{held.label}.difference", held.difference
         for still in self.distillations:
             yield from _distilled(f"distillations.{still.name}", still)
+        if self.gas is not None:
+            yield from _gas("gas", self.gas)
         for whole in self.cuts:
             yield from _yields(f"cuts.{whole.scheme}.{whole.cut}", whole)
 
@@ -206,6 +240,32 @@ def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Resu
         yield from _agreed(f"{at}.agreement", still.agreement)
     for share in still.plan.cuts if still.plan is not None else ():
         yield f"{at}.plan.{share.cut}.difference", share.difference
+
+
+def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
+    for share in gas.composition:
+        name = share.component.replace(" ", "-")
+        yield f"{at}.composition.{name}.mole", share.mole
+        yield f"{at}.composition.{name}.mass", share.mass
+    yield f"{at}.mass", gas.mass
+    yield f"{at}.energy", gas.energy
+    found = gas.properties
+    yield f"{at}.gross_calorific_value", found.gross
+    yield f"{at}.net_calorific_value", found.net
+    for key in ("molar_mass", "gross_molar", "net_molar", "hydrogen_to_carbon", "hydrogen"):
+        yield f"{at}.{key}", getattr(found, key)
+    first = found.volumetric[0]
+    for key in ("gross", "net", "wobbe", "wobbe_net", "density", "relative_density", "compression_factor"):
+        yield f"{at}.volumetric.{key}", getattr(first, key)
+    for key in ("air", "purge", "nitrogen_to_oxygen"):
+        yield f"{at}.{key}", getattr(gas.gas, key)
+    if gas.amount is not None:
+        yield f"{at}.amount.total", gas.amount.total
+        yield f"{at}.amount.water", gas.amount.water
+        yield f"{at}.amount.product", gas.amount.product
+    if gas.trapped is not None:
+        for key in ("oxygen", "water", "carbon_monoxide", "carbon_dioxide"):
+            yield f"{at}.trapped_air.{key}", getattr(gas.trapped, key)
 
 
 def _agreed(at: str, agreement: Agreement) -> Iterator[tuple[str, Result]]:

@@ -18,6 +18,10 @@ from cutbook.fractions.light_ends import LightEndSettings
 from cutbook.fractions.plan_comparison import PlanComparisonSettings
 from cutbook.fractions.sensitivity import SensitivitySettings
 from cutbook.fractions.still_curve import StillSettings
+from cutbook.gas.air import AirSettings
+from cutbook.gas.amount import AmountSettings
+from cutbook.gas.calorific import CalorificSettings
+from cutbook.gas.composition import CompositionSettings
 from cutbook.identification.ladder import LadderSettings
 from cutbook.identification.system_check import SystemCheckSettings
 from cutbook.quantitation.internal_standard import InternalStandardSettings
@@ -47,4 +51,8 @@ class Method:
     still: StillSettings = StillSettings()
     agreement: AgreementSettings = AgreementSettings()
     plan_comparison: PlanComparisonSettings = PlanComparisonSettings()
+    gas_composition: CompositionSettings = CompositionSettings()
+    air: AirSettings = AirSettings()
+    gas_amount: AmountSettings = AmountSettings()
+    calorific: CalorificSettings = CalorificSettings()
     balance: BalanceSettings = BalanceSettings()

@@ -33,12 +33,13 @@ def readiness(run: Run) -> tuple[Missing, ...]:
             found.append(Missing("moisture", f"feed {feed.material}"))
         if feed.ash is None:
             found.append(Missing("ash", f"feed {feed.material}"))
+    analysed = {entry["of"] or "gas" for entry in run.further.get("gas_analysis", ())}
     traced = {entry.of for entry in run.samples()}
     for product in run.products:
         if product.by_difference:
             found.append(Missing("measured", product.fraction))
-        elif _unweighed_gas(product):
-            found.append(Missing("gas_density", product.fraction))
+        elif _unweighed_gas(product) and product.fraction not in analysed:
+            found.append(Missing("gas_analysis", product.fraction))
         if product.fraction not in traced and product.fraction not in NO_CHROMATOGRAM:
             found.append(Missing("trace", product.fraction))
     if not any(product.fraction == "char" for product in run.products):
@@ -54,6 +55,11 @@ def readiness(run: Run) -> tuple[Missing, ...]:
             found.append(Missing("blank", entry.file))
         if entry.internal_standard is None:
             found.append(Missing("internal_standard", entry.file))
+    for product in run.products:
+        if product.fraction in analysed and product.volume is not None and product.wet is None:
+            found.append(Missing("gas_wet", product.fraction))
+    if analysed and not any(entry.get("purge_gas") for entry in run.further.get("reactor", ())):
+        found.append(Missing("purge_gas", run.id))
     for still in run.distillations:
         charged = next((one for one in run.products if one.fraction == still.of), None)
         if still.pressure is None:

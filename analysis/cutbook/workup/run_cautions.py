@@ -9,7 +9,7 @@ from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import WholeCut
 from cutbook.model.polymers import polymer_named
 from cutbook.model.run import Feed, Run
-from cutbook.workup.findings import SampleFindings, precision_of
+from cutbook.workup.findings import GasFindings, SampleFindings, precision_of
 
 HYDROGEN_CHLORIDE_PER_CHLORINE = 36.458 / 35.45
 """g of HCl a g of Cl, IUPAC 2021 atomic masses."""
@@ -17,6 +17,12 @@ LIGHTEST_LIQUIDS = 6
 """Up to this carbon number a liquid boils below about 70 °C and has its flash point far below room temperature."""
 FLAMMABLE_SHARE = 0.5
 """% of such light components from which a liquid is called extremely flammable (common practice, no source)."""
+
+FLAMMABLE_GAS = 4.0
+"""% of the product gas that burns from which it is called flammable: the lower limit of hydrogen in air, and above
+those of hydrocarbons (common knowledge, no source)."""
+TOXIC_GAS = 0.01
+"""% of carbon monoxide from which people are warned: 100 ppm, above every limit for workplaces (from memory)."""
 
 
 def dangers_of_feed(run: Run) -> tuple[Caution, ...]:
@@ -36,6 +42,34 @@ def _chlorine(feed: Feed) -> float:
         return feed.chlorine.value
     polymer = polymer_named(feed.material)
     return float(polymer["chlorine"]) if polymer is not None else 0.0
+
+
+def dangers_of_gas(gas: GasFindings | None) -> tuple[Caution, ...]:
+    """What the gas does to people: it burns, and it may hold carbon monoxide or hydrogen chloride."""
+    if gas is None:
+        return ()
+    percent = {one.component: one.mole.value or 0.0 for one in gas.composition}
+    burning = sum(
+        share
+        for name, share in percent.items()
+        if name not in ("nitrogen", "oxygen", "argon", "helium", "carbon dioxide")
+    )
+    found = []
+    if burning > FLAMMABLE_GAS:
+        found.append(caution("safety.flammable_gas", gas.of, share=round(burning, 1)))
+    if percent.get("carbon monoxide", 0.0) > TOXIC_GAS:
+        found.append(caution("safety.carbon_monoxide", gas.of, share=round(percent["carbon monoxide"], 2)))
+    if percent.get("hydrogen chloride", 0.0) > 0:
+        found.append(caution("safety.hydrogen_chloride", gas.of, share=round(percent["hydrogen chloride"], 3)))
+    return tuple(found)
+
+
+def doubts_of_gas(run: Run, gas: GasFindings | None) -> tuple[Caution, ...]:
+    """Hydrogen chloride that the feed gives and the table does not mention."""
+    if gas is None or not any(_chlorine(feed) > 0 for feed in run.feeds):
+        return ()
+    listed = {row.component for table in gas.tables for row in table.rows}
+    return () if "hydrogen chloride" in listed else (caution("gas.acid_not_seen", gas.of),)
 
 
 def dangers_of_samples(run: Run, samples: Sequence[SampleFindings]) -> tuple[Caution, ...]:

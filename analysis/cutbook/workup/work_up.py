@@ -12,10 +12,17 @@ from cutbook.model.cuts import Cut
 from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.distillations import work_up_distillation
-from cutbook.workup.findings import DistillationFindings, Findings, InputFile, SampleFindings
+from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, InputFile, SampleFindings
+from cutbook.workup.gas import work_up_gas
 from cutbook.workup.method import Method
 from cutbook.workup.read_method import ReadMethod
-from cutbook.workup.run_cautions import dangers_of_feed, dangers_of_samples, doubts_of_run
+from cutbook.workup.run_cautions import (
+    dangers_of_feed,
+    dangers_of_gas,
+    dangers_of_samples,
+    doubts_of_gas,
+    doubts_of_run,
+)
 from cutbook.workup.samples import Traces, result_names, work_up_sample
 
 
@@ -45,8 +52,15 @@ def work_up(
     method = method.method if isinstance(method, ReadMethod) else method or Method()
     told = progress or (lambda _: None)
 
+    gas = None
+    if "gas_analysis" in run.further:
+        told("gas")
+        gas = work_up_gas(run, method)
+
     told("balance")
-    balance = mass_balance(run.feeds, run.products, run.sheet, method.balance)
+    balance = mass_balance(
+        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}
+    )
 
     traces = Traces(run, method)
     entries = run.samples()
@@ -76,9 +90,12 @@ def work_up(
 
     cautions = [
         *dangers_of_feed(run),
+        *dangers_of_gas(gas),
         *dangers_of_samples(run, samples),
         *run.step.cautions,
         *balance.step.cautions,
+        *(_of_gas(gas) if gas is not None else ()),
+        *doubts_of_gas(run, gas),
         *of_samples,
         *of_stills,
         *(one for cut in cuts for one in cut.step.cautions),
@@ -87,13 +104,20 @@ def work_up(
     return Findings(
         run=run,
         method=method,
-        inputs=_inputs(run, traces, entries, stills, settings_file),
+        inputs=_inputs(run, traces, entries, stills, gas, settings_file),
         cautions=tuple(dict.fromkeys(cautions)),
         balance=balance,
         samples=tuple(samples),
         cuts=cuts,
         distillations=tuple(stills),
+        gas=gas,
     )
+
+
+def _of_gas(gas: GasFindings) -> tuple[Caution, ...]:
+    """What arose on the way to the mass and the heating value of the gas."""
+    steps = [gas.properties.step, gas.mass.step, *([gas.trapped.oxygen.step] if gas.trapped is not None else [])]
+    return tuple(dict.fromkeys(one for step in steps for one in step.all_cautions()))
 
 
 def _inputs(
@@ -101,6 +125,7 @@ def _inputs(
     traces: Traces,
     entries: tuple[TraceEntry, ...],
     stills: list[DistillationFindings],
+    gas: GasFindings | None,
     settings_file: Source | None,
 ) -> tuple[InputFile, ...]:
     """Every file that was read, each once, the run sheet first."""
@@ -122,4 +147,7 @@ def _inputs(
             files.append(InputFile(source, "still log", still.entry.of))
         if still.plan is not None and still.plan.step.source is not None:
             files.append(InputFile(still.plan.step.source, "plan", still.entry.of))
+    for table in gas.tables if gas is not None else ():
+        if table.step.source is not None and table.file not in {known.source.path for known in files}:
+            files.append(InputFile(table.step.source, "gas analysis", gas.of if gas is not None else ""))
     return tuple(files)

@@ -1,0 +1,94 @@
+"""Lay out the sheet Gas."""
+
+from __future__ import annotations
+
+from cutbook.gas.substances import substances
+from cutbook.model.amount import nominal
+from cutbook.model.result import Result
+from cutbook.reporting.gas_words import gas_figures
+from cutbook.reporting.numbers import COVERAGE_FACTOR
+from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
+from cutbook.workup.findings import Findings, GasFindings, GasShare
+
+
+def write_gas(sheet: Sheet, findings: Findings) -> None:
+    """Composition with its sums as formulas, then the figures, then every reference state; nothing without a gas."""
+    sheet.head(sheet.about["columns"], freeze=True)
+    gas = findings.gas
+    if gas is None:
+        sheet.say("name", "no gas was analysed", "quiet")
+        sheet.row += 1
+        return
+    _composition(sheet, gas)
+    sheet.caption("Figures of the product gas")
+    sheet.head(definitions()["gas_figures"]["columns"], widths=False)
+    for name, state, result in gas_figures(gas):
+        _figure(sheet, name, state, result)
+    sheet.caption("By volume at every reference state of ISO 6976:2016")
+    sheet.head(definitions()["gas_states"]["columns"], widths=False)
+    for one in gas.properties.volumetric:
+        sheet.say("name", one.reference)
+        for key in ("gross", "net", "wobbe", "wobbe_net", "density", "relative", "factor"):
+            result: Result = getattr(
+                one, {"relative": "relative_density", "factor": "compression_factor"}.get(key, key)
+            )
+            sheet.number(key, result.value, max(2, digits_of(result)))
+        sheet.row += 1
+
+
+def _composition(sheet: Sheet, gas: GasFindings) -> None:
+    """Components, then Σ x M, Σ x H and the sum of shares as formulas over their columns."""
+    first = sheet.row
+    known = substances()
+    seen = [one for one in gas.composition if one.mole.value is not None]
+    for one in seen:
+        substance = known[one.component]
+        sheet.say("name", one.component)
+        sheet.number("mole", one.mole.value, digits_of(one.mole))
+        sheet.number("u_mole", one.mole.u, digits_of(one.mole) + 1)
+        sheet.number("mass", one.mass.value, digits_of(one.mass))
+        sheet.number("u_mass", one.mass.u, digits_of(one.mass) + 1)
+        sheet.number("molar_mass", nominal(substance.molar_mass), 3, "input")
+        sheet.number("gross", nominal(substance.gross[15.0]), 2, "input")
+        sheet.say("step", one.mole.step.id, "quiet")
+        sheet.row += 1
+    last = sheet.row - 1
+    sheet.say("name", "sum, mean", bold=True)
+    span = {key: f"{sheet.ref(key, first)}:{sheet.ref(key, last)}" for key in ("mole", "mass", "molar_mass", "gross")}
+    for key in ("mole", "mass"):
+        amount = sum(getattr(one, key).value or 0.0 for one in seen)
+        sheet.worked(key, f"SUM({span[key]})", amount, amount, 2, bold=True)
+    for key, found in (("molar_mass", gas.properties.molar_mass), ("gross", gas.properties.gross_molar)):
+        value = sum(
+            (one.mole.value or 0.0)
+            * nominal(known[one.component].molar_mass if key == "molar_mass" else known[one.component].gross[15.0])
+            for one in seen
+        )
+        sheet.worked(key, f"SUMPRODUCT({span['mole']},{span[key]})/100", value / 100, found.value, 3, bold=True)
+    sheet.say("reason", "mean molar mass and gross calorific value by mole, from the shares", "quiet")
+    sheet.row += 1
+    for one in gas.composition:
+        if one.mole.value is None:
+            _not_seen(sheet, one)
+
+
+def _not_seen(sheet: Sheet, one: GasShare) -> None:
+    sheet.say("name", one.component)
+    limit = one.mole.limit
+    told = f"below {limit:.3g} mole %" if limit is not None else sheet.why(one.mole)
+    sheet.say("reason", told, "quiet")
+    sheet.row += 1
+
+
+def _figure(sheet: Sheet, name: str, state: str, result: Result) -> None:
+    digits = digits_of(result)
+    sheet.say("name", name)
+    sheet.number("value", result.value, digits)
+    sheet.number("u", result.u, digits + 1)
+    if result.u is not None:
+        sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
+    sheet.say("unit", "" if result.unit == "1" else result.unit)
+    sheet.say("limits", state)
+    sheet.say("reason", sheet.why(result), "quiet")
+    sheet.say("step", result.step.id, "quiet")
+    sheet.row += 1
