@@ -5,6 +5,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from cutbook.cli.main import main
 from cutbook.importers.run_sheet import read_run
@@ -208,10 +209,11 @@ def test_analyses_of_two_products_are_refused(tmp_path):
         work_up(a_run(folder, more=more))
 
 
-def test_a_table_that_cannot_be_read_is_one_line_and_exit_status_one(tmp_path, capsys):
+def test_a_table_that_cannot_be_read_is_one_line_and_exit_status_one(tmp_path):
     a_run(tmp_path / "run", table="component,mole %\nmethane,50\nphlogiston,50\n")
-    assert main(["workup", str(tmp_path / "run")]) == 1
-    told = capsys.readouterr().err
+    ended = CliRunner().invoke(main, ["workup", str(tmp_path / "run")])
+    assert ended.exit_code == 1
+    told = ended.output
     assert "gas.csv, line 3" in told
     assert "phlogiston" in told
     assert "Traceback" not in told
@@ -224,7 +226,8 @@ def test_a_misspelt_key_of_the_entry_is_told(tmp_path):
 
 def test_the_results_folder_has_sheet_figure_and_section(tmp_path):
     shutil.copytree(EXAMPLES / "crate-oil", tmp_path / "run")
-    assert main(["workup", str(tmp_path / "run"), "--out", str(tmp_path / "out")]) == 0
+    ended = CliRunner().invoke(main, ["workup", str(tmp_path / "run"), "--out", str(tmp_path / "out")])
+    assert ended.exit_code == 0
     assert (tmp_path / "out" / "figures" / "gas.svg").is_file()
     html = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
     assert '<section id="gas">' in html

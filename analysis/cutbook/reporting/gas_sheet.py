@@ -29,10 +29,8 @@ def write_gas(sheet: Sheet, findings: Findings) -> None:
     for one in gas.properties.volumetric:
         sheet.say("name", one.reference)
         for key in ("gross", "net", "wobbe", "wobbe_net", "density", "relative", "factor"):
-            result: Result = getattr(
-                one, {"relative": "relative_density", "factor": "compression_factor"}.get(key, key)
-            )
-            sheet.number(key, result.value, max(2, digits_of(result)))
+            found: Result = getattr(one, {"relative": "relative_density", "factor": "compression_factor"}.get(key, key))
+            sheet.number(key, found.value, max(2, digits_of(found)))
         sheet.row += 1
 
 

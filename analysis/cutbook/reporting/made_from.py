@@ -119,7 +119,7 @@ def named_files(run: Run) -> tuple[str, ...]:
     of_stills = [entry.file for entry in run.distillations]
     if of_stills and (run.folder / PLAN).is_file():  # made before, and held against the logs
         of_stills.append(PLAN)
-    return tuple(dict.fromkeys(name for name in (*of_traces, *of_stills, *of_others) if name))
+    return tuple(dict.fromkeys(name for name in (*of_traces, *of_others, *of_stills) if name))
 
 
 @functools.cache

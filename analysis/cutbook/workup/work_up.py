@@ -141,13 +141,13 @@ def _inputs(
             source = traces.signal(traces.entry(file, role, entry)).step.source if file else None
             if source is not None and source.path not in {known.source.path for known in files}:
                 files.append(InputFile(source, role, of))
+    for table in gas.tables if gas is not None else ():
+        if table.step.source is not None and table.file not in {known.source.path for known in files}:
+            files.append(InputFile(table.step.source, "gas analysis", gas.of if gas is not None else ""))
     for still in stills:
         source = still.curve.log.step.source
         if source is not None and source.path not in {known.source.path for known in files}:
             files.append(InputFile(source, "still log", still.entry.of))
         if still.plan is not None and still.plan.step.source is not None:
             files.append(InputFile(still.plan.step.source, "plan", still.entry.of))
-    for table in gas.tables if gas is not None else ():
-        if table.step.source is not None and table.file not in {known.source.path for known in files}:
-            files.append(InputFile(table.step.source, "gas analysis", gas.of if gas is not None else ""))
     return tuple(files)
