@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cutbook.fractions.cracking_notes import speaks_of_cracking
 from cutbook.model.agreement import Axis
 from cutbook.model.amount import Amount, nominal, standard_uncertainty
 from cutbook.model.still import StillCurve, StillPoint
-
-CRACKING_NOTES = ("fog", "smoke", "fume", "gas", "vapour cloud", "white cloud", "crack", "decompos", "smell", "bump")
 
 
 @dataclass(frozen=True)
@@ -119,7 +118,7 @@ def _stood_still(after: Sequence[tuple[float, float]], settings: CircumstanceSet
 
 
 def _first_note(notes: Iterable[str]) -> str:
-    return next((note for note in notes if any(word in note.lower() for word in CRACKING_NOTES)), "")
+    return next((note for note in notes if speaks_of_cracking(note)), "")
 
 
 def _both(points: Iterable[StillPoint]) -> bool:
