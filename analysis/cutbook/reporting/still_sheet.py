@@ -110,21 +110,24 @@ def _totals(sheet: Sheet, still: DistillationFindings) -> None:
     curve = still.curve
     sheet.row += 1
     sheet.head(sheet.about["totals"], widths=False)
-    lines = [("recovered", curve.recovered), ("residue", curve.residue), ("loss", curve.loss)]
-    lines += zip(BY_VOLUME, curve.by_volume or (), strict=False)
-    lines += [(f"{cut.cut} {cut.limits}", cut.mass) for cut in curve.cuts if cut.scheme == "boiling-range"]
-    lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass) for cut in curve.receivers]
-    lines += [(property_names()[one.name], one.result) for one in still.properties]
-    for name, result in lines:
+    of_charge = f"% of the charge, by {curve.basis}"
+    lines = [(name, one, of_charge) for name, one in (("recovered", curve.recovered), ("residue", curve.residue),
+                                                      ("loss", curve.loss))]  # fmt: skip
+    lines += [(name, one, "% of the charge, by volume") for name, one in zip(BY_VOLUME, curve.by_volume or (),
+                                                                             strict=False)]  # fmt: skip
+    lines += [(f"{cut.cut} {cut.limits}", cut.mass, of_charge) for cut in curve.cuts if cut.scheme == "boiling-range"]
+    lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass, of_charge) for cut in curve.receivers]
+    lines += [(property_names()[one.name], one.result, one.result.unit) for one in still.properties]
+    for name, result, unit in lines:
         digits = digits_of(result)
         sheet.say("name", name)
         sheet.number("value", result.value, digits)
         sheet.number("u", result.u, digits + 1)
         if result.u is not None:
             sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
-        basis = "volume" if name in BY_VOLUME else curve.basis
-        sheet.say("unit", f"{result.unit} of the charge, by {basis}" if result.unit == "%" else result.unit)
-        sheet.say("reason", sheet.why(result), "quiet")
+        sheet.say("unit", "" if unit == "1" else unit)
+        row, col = sheet.place("reason")
+        sheet.text(row, col, sheet.why(result), "quiet")  # runs on over the empty cells to its right
         sheet.row += 1
 
 
