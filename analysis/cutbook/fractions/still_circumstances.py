@@ -7,11 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cutbook.model.agreement import Axis
+from cutbook.fractions.cracking_notes import speaks_of_cracking
 from cutbook.model.amount import Amount, nominal, standard_uncertainty
-from cutbook.model.still import StillCurve, StillPoint
-
-CRACKING_NOTES = ("fog", "smoke", "fume", "gas", "vapour cloud", "white cloud", "crack", "decompos", "smell", "bump")
+from cutbook.model.still import Axis, StillCurve, StillPoint
 
 
 @dataclass(frozen=True)
@@ -119,7 +117,7 @@ def _stood_still(after: Sequence[tuple[float, float]], settings: CircumstanceSet
 
 
 def _first_note(notes: Iterable[str]) -> str:
-    return next((note for note in notes if any(word in note.lower() for word in CRACKING_NOTES)), "")
+    return next((note for note in notes if speaks_of_cracking(note)), "")
 
 
 def _both(points: Iterable[StillPoint]) -> bool:

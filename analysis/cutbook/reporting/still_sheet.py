@@ -7,7 +7,7 @@ from cutbook.model.result import Result
 from cutbook.model.tables import reference
 from cutbook.reporting.agreement_words import agreement_sentence, conversion_label, what_settles_it
 from cutbook.reporting.numbers import COVERAGE_FACTOR
-from cutbook.reporting.page_still import BY_VOLUME
+from cutbook.reporting.page_still import BALANCE, HEADLINE
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.repair_names import repair_names, together
 from cutbook.reporting.sheet_writer import Sheet, digits_of
@@ -110,21 +110,26 @@ def _totals(sheet: Sheet, still: DistillationFindings) -> None:
     curve = still.curve
     sheet.row += 1
     sheet.head(sheet.about["totals"], widths=False)
-    lines = [("recovered", curve.recovered), ("residue", curve.residue), ("loss", curve.loss)]
-    lines += zip(BY_VOLUME, curve.by_volume or (), strict=False)
-    lines += [(f"{cut.cut} {cut.limits}", cut.mass) for cut in curve.cuts if cut.scheme == "boiling-range"]
-    lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass) for cut in curve.receivers]
-    lines += [(property_names()[one.name], one.result) for one in still.properties]
-    for name, result in lines:
+    of_charge = f"% of the charge, by {curve.basis}"
+    by_volume = "% of the charge, by volume"
+    whole = (curve.recovered, curve.residue, curve.loss)
+    lines = [(name, one, of_charge) for name, one in zip(BALANCE, whole, strict=True)]
+    lines += [(name, one, by_volume) for name, one in zip(BALANCE, curve.by_volume or (), strict=False)]
+    for cuts, unit in ((curve.cuts, of_charge), (curve.cuts_by_volume, by_volume)):
+        lines += [(f"{cut.cut} {cut.limits}", cut.mass, unit) for cut in cuts if cut.scheme == HEADLINE]
+    for cuts, unit in ((curve.receivers, of_charge), (curve.receivers_by_volume, by_volume)):
+        lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass, unit) for cut in cuts]
+    lines += [(property_names()[one.name], one.result, one.result.unit) for one in still.properties]
+    for name, result, unit in lines:
         digits = digits_of(result)
         sheet.say("name", name)
         sheet.number("value", result.value, digits)
         sheet.number("u", result.u, digits + 1)
         if result.u is not None:
             sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
-        basis = "volume" if name in BY_VOLUME else curve.basis
-        sheet.say("unit", f"{result.unit} of the charge, by {basis}" if result.unit == "%" else result.unit)
-        sheet.say("reason", sheet.why(result), "quiet")
+        sheet.say("unit", "" if unit == "1" else unit)
+        row, col = sheet.place("reason")
+        sheet.text(row, col, sheet.why(result), "quiet")  # runs on over the empty cells to its right
         sheet.row += 1
 
 
