@@ -134,7 +134,7 @@ def test_samples_are_mixed_by_their_volumes():
         ("propylene", "propene"), ("Methane (CH4)", "methane"), ("CH4 (Methan)", "methane"), ("i-Butan", "isobutane"),
         ("iso-butane", "isobutane"), ("n-C4H10", "n-butane"), ("nC4", "n-butane"), ("C4H8", "butenes"), ("C4 sum", "C4 sum"),
         ("Σ C4", "C4 sum"), ("C5+", "C5+"), ("C₅+", "C5+"), ("C6+", "C6+"), ("trans-2-Buten", "trans-2-butene"),
-        ("1,3-Butadien", "1,3-butadiene"), ("Schwefelwasserstoff", "hydrogen sulfide"), ("HCl", "hydrogen chloride"),
+        ("1,3-Butadien", "1,3-butadiene"), ("Schwefelwasserstoff", "hydrogen sulfide"), ("HCl", "hydrogen chloride"), ("O2 + Ar", "oxygen"),
         ("Unbekannt", "unidentified"), ("phlogiston", ""),
     ],
 )  # fmt: skip

@@ -151,7 +151,8 @@ def test_the_bytes_of_the_file_and_its_hash_are_the_source():
 @pytest.mark.parametrize(
     ("heading", "field"),
     [
-        ("Component", "component"), ("Komponente", "component"), ("mole_percent", "share"), ("mol-%", "share"),
+        ("Component", "component"), ("Component name", "component"), ("Gaskomponente", "component"),
+        ("response_factor", "response"), ("mole_fraction", "share"), ("u_mole_percent", "u"), ("Komponente", "component"), ("mole_percent", "share"), ("mol-%", "share"),
         ("Conc. [vol %]", "share"), ("Gehalt", "share"), ("Peak area", "area"), ("Fläche", "area"),
         ("response factor", "response"), ("Korrekturfaktor", "correction"), ("wt %", "mass"), ("Massenanteil", "mass"),
         ("Unsicherheit", "u"), ("U (k=2)", "expanded"), ("Bemerkung", "note"), ("RT (min)", ""), ("", ""),

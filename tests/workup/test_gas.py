@@ -238,3 +238,14 @@ def test_the_results_folder_has_sheet_figure_and_section(tmp_path):
     formulas = [cell.value for row in sheet.iter_rows() for cell in row if str(cell.value).startswith("=")]
     assert sum(one.startswith("=SUMPRODUCT(") for one in formulas) == 2
     assert sum(one.startswith("=SUM(") for one in formulas) == 2
+
+
+def test_a_weighed_gas_that_holds_purge_gas_is_told_with_the_share(tmp_path):
+    table = "component,mole %\nmethane,45\npropene,45\nnitrogen,10\noxygen,0\n"
+    reactor = '[reactor]\npurge_gas = "nitrogen"'
+    findings = work_up(a_run(tmp_path / "run", gas='mass = "120 g"', reactor=reactor, table=table))
+    told = next(one for one in findings.cautions if one.code == "gas.mass_holds_purge")
+    expected = 100 * 10 * 28.0134 / (10 * 28.0134 + 45 * (16.04246 + 42.081))
+    assert told.facts["percent"] == pytest.approx(expected, abs=0.06)
+    metered = work_up(a_run(tmp_path / "other", reactor=reactor, table=table))
+    assert "gas.mass_holds_purge" not in codes(metered)

@@ -25,8 +25,9 @@ _FIELDS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
         ("correction", r"(.*(correction|korrektur) ?-?(factor|faktor).*|factor|faktor|f)"),
         ("response", r"(.*(response|empfindlichkeit).*|rf|rrf)"),
         ("area", r"((peak|signal)? ?-?areas?|(peak)?-?fl(ä|ae)che|counts)\b.*"),
-        ("component", r"(components?|compounds?|names?|substances?|species|gas(es)?|analytes?|formula|komponenten?"
-                      r"|stoffe?|substanz(en)?|verbindung(en)?|bestandteil|formel|parameter|analyt|gaskomponente)"),
+        ("component", r"((gas|peak) ?-?)?(components?|compounds?|names?|substances?|species|gas(es)?|analytes?|formula"
+                      r"|komponenten?|stoffe?|substanz(en)?|verbindung(en)?|bestandteil|formel|parameter|analyt)"
+                      r"([ -]?names?)?"),
         ("share", r"(.*\b(mole?|vol|volume|amount|fraction|share|conc\w*|content|value|result|ppmv?|percent"
                   r"|composition)\b.*|.*(prozent|anteil|gehalt|konz|wert|ergebnis|zusammensetzung).*|.*%.*|x|y|mol_?(e_)?percent.*)"),
     )

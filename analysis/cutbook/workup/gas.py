@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from cutbook.gas.air import Purge, product_gas, trapped_oxygen
@@ -24,6 +25,8 @@ from cutbook.workup.method import Method
 AMBIENT_C, AMBIENT_KPA = 20.0, 101.325
 """State of the air over a charge where the gas product tells no other, in °C and kPa."""
 GAS = "gas"
+NOTICED = 0.005
+"""Mass fraction of air and purge gas in a weighed gas from which it is told (half a percent, common practice)."""
 
 
 def work_up_gas(run: Run, method: Method) -> GasFindings:
@@ -64,7 +67,7 @@ def work_up_gas(run: Run, method: Method) -> GasFindings:
     amount_found = None
     if product is not None and product.volume is not None and product.temperature and product.pressure:
         amount_found = gas_amount(product, analysed, gas, run.sheet, method.gas_amount)
-    mass = _mass(of, product, amount_found, gas, run.sheet)
+    mass = _with_purge(_mass(of, product, amount_found, gas, run.sheet), of, product, analysed, gas)
     energy_step = Step("energy of gas/1", inputs=(mass.step, properties.step))
     if mass.amount is None or properties.net.amount is None:
         energy = Result.missing(f"net calorific value of all {of}", "MJ", "", energy_step, mass.reason)
@@ -113,6 +116,23 @@ def _mass(of: str, product: Product | None, found: GasAmount | None, gas: Produc
         "",
         Step("hold against density/1", (found.mass.step,), cautions=(told,)),
     )
+
+
+def _with_purge(mass: Result, of: str, product: Product | None, analysed: GasComposition, gas: ProductGas) -> Result:
+    """The mass, with a word where the balance takes a weighing or a density that counts air and purge gas."""
+    if product is None or (product.mass is None and product.density is None):
+        return mass
+    known = substances()
+    whole, kept = (
+        nominal(sum(share * known[name].molar_mass for name, share in shares.items()))
+        for shares in (analysed.shares, gas.shares)
+    )
+    other = 1 - nominal(gas.product_share) * kept / whole
+    if other <= NOTICED:
+        return mass
+    told = caution("gas.mass_holds_purge", of, percent=round(100 * other, 1))
+    step = Step("mass beside analysis/1", (mass.step, gas.step), cautions=(told,))
+    return replace(mass, step=step)
 
 
 def _shares(of: str, gas: ProductGas) -> tuple[GasShare, ...]:
