@@ -15,6 +15,7 @@ sys.path[:0] = [
     str(Path(__file__).parent / "fractions"),
     str(Path(__file__).parent / "published"),
     str(Path(__file__).parent / "reporting"),
+    str(Path(__file__).parent / "cli"),
 ]
 
 NAME = "reporting_builders"
