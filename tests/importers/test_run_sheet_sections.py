@@ -1,7 +1,7 @@
-"""Entries of traces in run sheets."""
+"""Entries of traces and distillations in run sheets."""
 
 import pytest
-from run_sheets import TRACE, lines
+from run_sheets import SHORT, TRACE, lines
 
 FILE_WORDS = "expected the name of a file in the run folder, such as traces/oil.cdf."
 TRACE_FAULTS = [
@@ -44,6 +44,14 @@ TRACE_FAULTS = [
      "found amounts with role 'sample'; expected role = \"standard\"", "amounts"),
     ('of = "oil"', 'of = "oil"\nblank = "traces/oil-fid.cdf"',
      "found 'traces/oil-fid.cdf', the trace itself; expected another file", "blank"),
+    ('of = "oil"', 'of = "oil"\ncolumns = "t/min"',
+     "found 't/min'; expected names of columns, such as { time = \"t/min\", signal = \"FID A\" }", "columns"),
+    ('of = "oil"', 'of = "oil"\ncolumns = { tim = "t/min" }',
+     "found unknown key 'tim'; expected one of time, signal, sheet. Did you mean 'time'?", "columns"),
+    ('role = "sample"\nof = "oil"', 'role = "standard"\namounts = ["toluene"]',
+     "found ['toluene']; expected a list such as [{ name = \"…\", concentration = \"5.0 mg/kg\" }]", "amounts"),
+    ('role = "sample"\nof = "oil"', 'role = "standard"\namounts = [{ name = "toluene" }]',
+     "found nothing; expected a fraction", "amounts 1, concentration"),
 ]  # fmt: skip
 
 
@@ -58,3 +66,21 @@ def test_a_file_listed_twice_is_refused(tmp_path):
     assert lines(tmp_path, again) == [
         "run.toml, [[trace]] 2, file: found 'traces/oil-fid.cdf' again, after [[trace]] 1; expected each file once"
     ]
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "line"),
+    [
+        ("columns", '["T2"]', """: found ['T2']; expected headings, such as { head_temperature = "T2", volume = "V" }"""),
+        ("receivers", '{ name = "1" }',
+         """: found {'name': '1'}; expected a list such as [{ name = "1", mass = "41.2 g", density = "0.742 g/mL" }]"""),
+        ("receivers", '[{ name = "1" }, { name = "2", mass = "2 mL" }]',
+         ' 2, mass: found "2 mL", a volume; expected a mass with its unit, such as "812.4 g". Give the volume as volume, '
+         "with a density (or, for a gas, temperature and pressure)."),
+        ("receivers", '[{ name = "1" }, { name = "1" }]',
+         ": found '1' 2 times; expected a name of its own for each receiver"),
+    ],
+)  # fmt: skip
+def test_a_fault_of_a_distillation_is_one_line(tmp_path, key, value, line):
+    still = f'[[distillation]]\nfile = "still.csv"\nof = "oil"\n{key} = {value}\n'
+    assert lines(tmp_path, SHORT + still) == [f"run.toml, [[distillation]] 1, {key}{line}"]
