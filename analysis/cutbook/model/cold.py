@@ -1,0 +1,70 @@
+"""What an oil is made of as far as wax is concerned, and how much of it is solid at which temperature."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutbook.model.trace import Floats, frozen_array
+
+Family = Literal["n-alkane", "1-alkene", "rest"]
+"""Straight chains with or without a double bond at the end form wax; "rest" stays liquid."""
+SolidForm = Literal["pure solids", "solid solution"]
+
+
+@dataclass(frozen=True, eq=False)
+class Components:
+    """An oil, component by component.
+
+    carbons : carbon number of each, whole for what forms wax, shape (n,). families : of each.
+    mass_fraction : of the oil, adding up to 1, shape (n,).
+    molar_mass : g/mol, shape (n,); what a carbon number leaves open is taken for the n-alkane's.
+    """
+
+    carbons: Floats
+    families: tuple[Family, ...]
+    mass_fraction: Floats
+    molar_mass: Floats
+
+    def __post_init__(self) -> None:
+        for name in ("carbons", "mass_fraction", "molar_mass"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
+        if not len(self.carbons) == len(self.families) == len(self.mass_fraction) == len(self.molar_mass):
+            raise ValueError("components of unequal length")
+        if np.any(self.mass_fraction < 0) or abs(float(self.mass_fraction.sum()) - 1.0) > 1e-9:
+            raise ValueError(f"mass fractions add up to {float(self.mass_fraction.sum())!r} or are negative")
+
+    @property
+    def forms_wax(self) -> NDArray[np.bool_]:
+        """Which components crystallise, shape (n,)."""
+        return np.array([family != "rest" for family in self.families])
+
+    @property
+    def mole_fraction(self) -> Floats:
+        """Mole fractions, shape (n,)."""
+        moles = self.mass_fraction / self.molar_mass
+        return np.asarray(moles / moles.sum())
+
+
+@dataclass(frozen=True, eq=False)
+class SolidCurve:
+    """The solid of an oil at equilibrium, by temperature.
+
+    temperature_k : shape (m,). solid : mass fraction of the oil, shape (m,).
+    solid_by_component : mass of each component that is solid, as a fraction of the oil, shape (m, n).
+    liquid_by_component : the same of what stays liquid; the two add up to the oil.
+    form : of the solid.
+    """
+
+    temperature_k: Floats
+    solid: Floats
+    solid_by_component: Floats
+    liquid_by_component: Floats
+    form: SolidForm
+
+    def __post_init__(self) -> None:
+        for name in ("temperature_k", "solid", "solid_by_component", "liquid_by_component"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))
