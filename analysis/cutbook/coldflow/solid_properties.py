@@ -87,10 +87,10 @@ def chain_solution(components: Components) -> SolidProperties:
             share[at] = constant("alkene_enthalpy_share")
         elif family == "n-alkane":
             _whole(float(n[at]))
-    melting = orthorhombic_melting_k(n) - lower
+    enters = components.forms_wax & (n >= _LIGHTEST_MIXED)
+    melting = np.where(enters, orthorhombic_melting_k(np.maximum(n, _LIGHTEST_MIXED)) - lower, 1.0)
     fusion = orthorhombic_fusion_j_mol(n) * share
     transition = (total_enthalpy_j_mol(n) - orthorhombic_fusion_j_mol(n)) * share
-    enters = components.forms_wax & (n >= _LIGHTEST_MIXED)
     return SolidProperties(
         melting, fusion, orthorhombic_transition_k(n) - lower, transition, np.asarray(components.molar_mass), enters
     )
