@@ -8,6 +8,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from cutbook.model.lineage import Step
+from cutbook.model.result import Result
 from cutbook.model.trace import Floats, frozen_array
 
 Family = Literal["n-alkane", "1-alkene", "rest"]
@@ -68,3 +70,33 @@ class SolidCurve:
     def __post_init__(self) -> None:
         for name in ("temperature_k", "solid", "solid_by_component", "liquid_by_component"):
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
+
+
+ChainSource = Literal["peak", "both in one peak", "class assumed", "heavy tail assumed"]
+
+
+@dataclass(frozen=True, eq=False)
+class ChainShare:
+    """Straight chains of one length and family: % of the sample, and where that is known from."""
+
+    n: int
+    family: Family
+    mass: Result
+    source: ChainSource
+
+
+@dataclass(frozen=True, eq=False)
+class WaxFormers:
+    """The straight chains of a sample and what lies beside them.
+
+    chains : by carbon number, n-alkane before 1-alkene. rest : (carbon number, %) of what stays liquid.
+    read_to : the heaviest carbon number read from peaks. heavy : % beyond the ladder or not eluted, None where what did
+    not elute is not known.
+    """
+
+    of: str
+    chains: tuple[ChainShare, ...]
+    rest: tuple[tuple[float, float], ...]
+    read_to: int
+    heavy: float | None
+    step: Step

@@ -11,6 +11,7 @@ from cutbook.model.balance import Balance
 from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
+from cutbook.model.cold import WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source
@@ -44,7 +45,7 @@ class SampleFindings:
     following, total : the two baselines. solvent_windows_min : what was left out of every percentage.
     trace, following, total : None where a list of peaks stands in place of a trace.
     ladder, carbons, boiling_curve : None without a ladder; cuts and sensitivity are then empty.
-    cut_properties : of the cuts of the headline boiling-range scheme.
+    cut_properties : of the cuts of the headline boiling-range scheme. wax_formers : of a liquid with a ladder.
     """
 
     name: str
@@ -64,6 +65,7 @@ class SampleFindings:
     boiling_curve: BoilingCurve | None = None
     properties: tuple[Property, ...] = ()
     cut_properties: tuple[CutProperties, ...] = ()
+    wax_formers: WaxFormers | None = None
 
     @property
     def curves(self) -> tuple[Trace, Baseline, Baseline] | None:

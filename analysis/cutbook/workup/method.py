@@ -9,6 +9,7 @@ from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
 from cutbook.chromatogram.listed_areas import ListedAreaSettings
+from cutbook.coldflow.wax_formers import WaxFormerSettings
 from cutbook.fractions.boiling_curve import BoilingCurveSettings
 from cutbook.fractions.carbon_bins import CarbonBinSettings
 from cutbook.fractions.cut_schemes import CutSettings
@@ -41,6 +42,7 @@ class Method:
     properties: PropertySettings = PropertySettings()
     cuts: CutSettings = CutSettings()
     sensitivity: SensitivitySettings = SensitivitySettings()
+    wax_formers: WaxFormerSettings = WaxFormerSettings()
     light_ends: LightEndSettings = LightEndSettings()
     still: StillSettings = StillSettings()
     balance: BalanceSettings = BalanceSettings()
