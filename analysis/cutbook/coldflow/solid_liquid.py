@@ -24,6 +24,7 @@ from cutbook.model.trace import Floats
 LOWEST_K, HIGHEST_K = 180.0, 400.0
 """Where the first solid is looked for: below what is stored, above the melting point of C60."""
 _CLOSE = 1e-10
+_NEAR = 8.0  # K to either side of where the first solid is looked for first
 _LEAST = -700.0  # logarithm of what counts as nothing
 
 
@@ -84,15 +85,19 @@ def solid_curve(
     return SolidCurve(t, solid.sum(axis=1), solid, liquid, form)
 
 
-def appearance_k(components: Components, settings: EquilibriumSettings = EquilibriumSettings()) -> float | None:
+def appearance_k(
+    components: Components, settings: EquilibriumSettings = EquilibriumSettings(), near_k: float | None = None
+) -> float | None:
     """Temperature in K at which the first solid is in equilibrium with the oil, None where there is none above 180 K.
+
+    near_k : where it is looked for first; it is found elsewhere all the same.
 
     Raises
     ------
     ValueError
         For a chain outside C5 to C60.
     """
-    return _appears(components, replace(settings, solid=_form(components, settings)))
+    return _appears(components, replace(settings, solid=_form(components, settings)), near_k)
 
 
 def _form(components: Components, settings: EquilibriumSettings) -> SolidForm:
@@ -125,12 +130,18 @@ def _by_chain(components: Components) -> tuple[Components, np.ndarray[tuple[int]
     return sorted_, np.argsort(order, kind="stable")
 
 
-def _appears(components: Components, settings: EquilibriumSettings) -> float | None:
+def _appears(components: Components, settings: EquilibriumSettings, near_k: float | None = None) -> float | None:
     """By ever finer grids: on each the logarithm of the supersaturation changes sign once, from below to above."""
     ordered, _ = _by_chain(components)
     low, high = LOWEST_K, HIGHEST_K
+    grids: tuple[int, ...] = (24, 12, 12, 12)
+    if near_k is not None:
+        about = np.array([near_k + _NEAR, near_k - _NEAR])
+        warm, cold = _supersaturation(ordered, about, settings)
+        if warm <= 0 < cold:
+            high, low, grids = float(about[0]), float(about[1]), (9, 9)
     excess = np.zeros(2)
-    for points in (24, 12, 12, 12):
+    for points in grids:
         t = np.linspace(high, low, points)
         excess = _supersaturation(ordered, t, settings)
         at = int(np.argmax(excess > 0))

@@ -100,3 +100,66 @@ class WaxFormers:
     read_to: int
     heavy: float | None
     step: Step
+
+
+StorageState = Literal["liquid", "hazy", "likely to block a narrow line", "likely to set"]
+
+
+@dataclass(frozen=True, eq=False)
+class SolidPoint:
+    """Solid wax at one temperature. mass : % of the oil. by_carbon : (carbon number, % of the solid)."""
+
+    temperature_c: float
+    mass: Result
+    by_carbon: tuple[tuple[int, float], ...]
+
+    @property
+    def label(self) -> str:
+        """The point's name in the results: "-5", "20"."""
+        return f"{self.temperature_c:g}"
+
+
+@dataclass(frozen=True, eq=False)
+class GelPoint:
+    """Where a share of the gelling range is solid. share : %. temperature : °C, missing where it is not reached."""
+
+    share: float
+    temperature: Result
+
+
+@dataclass(frozen=True, eq=False)
+class AtStorage:
+    """What the declared lowest temperature does.
+
+    temperature_c : as declared. solid : % of the oil there. state : at the estimate; worst : at the upper end of
+    its 95 % band. warm_to : °C, above which all is liquid again, missing where there is nothing to warm.
+    """
+
+    temperature_c: float
+    solid: Result
+    state: StorageState
+    worst: StorageState
+    warm_to: Result
+
+
+@dataclass(frozen=True, eq=False)
+class ColdStorage:
+    """The answers for one liquid.
+
+    appearance : °C, by the equilibrium. shown : what is reported: the measured cloud point where there is one.
+    measured : (name, °C as entered) of cloud and pour point.
+    difference : measured less estimated, None without a measurement.
+    points : falling temperatures. gel : rising shares. at_storage : None where no temperature was declared.
+    form : of the solid.
+    """
+
+    of: str
+    appearance: Result
+    shown: Result
+    measured: tuple[tuple[str, Result], ...]
+    difference: Result | None
+    points: tuple[SolidPoint, ...]
+    gel: tuple[GelPoint, ...]
+    at_storage: AtStorage | None
+    form: SolidForm
+    step: Step
