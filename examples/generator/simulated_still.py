@@ -42,14 +42,16 @@ class SimpleStill:
     def step(self, pressure_kpa, share=0.002):
         """Distil a small share of what is left; head and pot temperature and the mL and g that came over.
 
-        The thermometer in the head is wet with condensate, so it reads between the vapour and what condenses first.
+        The thermometer in the head is wet with condensate, so it reads between the vapour and what condenses first;
+        less so under vacuum, where the vapour is fast.
         """
+        dry = 0.6 if pressure_kpa > 50 else 0.75
         pot, vapour = self.bubble(self.moles, pressure_kpa)
         condensed, _ = self.bubble(vapour, pressure_kpa)
         drawn = np.minimum(vapour * share * self.moles.sum(), self.moles)
         self.moles = self.moles - drawn
         grams = drawn * self.molar
-        return 0.8 * pot + 0.2 * condensed, pot, float((grams / self.density).sum()), float(grams.sum())
+        return dry * pot + (1 - dry) * condensed, pot, float((grams / self.density).sum()), float(grams.sum())
 
     def left(self):
         return float((self.moles * self.molar).sum())

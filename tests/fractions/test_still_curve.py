@@ -102,6 +102,16 @@ def test_a_weighed_log_needs_no_density():
     assert curve.loss.u == pytest.approx(derived, rel=0.02)
 
 
+def test_charge_is_accounted_for_by_mass_and_by_volume_where_both_were_measured():
+    said = {"charge_mass": "79.0 g", "charge_volume": "100.0 mL", "residue_mass": "4.0 g", "residue_volume": "4.5 mL"}
+    curve = curve_of(PLAIN, "0.790 g/mL", pressure="101.3 kPa", **said)
+    assert curve.basis == "mass"
+    recovered, residue, loss = (one.value for one in curve.by_volume)
+    assert (recovered, residue, loss) == pytest.approx((95.0, 4.5, 0.5))
+    assert curve.recovered.value + curve.residue.value + curve.loss.value == pytest.approx(100.0)
+    assert curve_of(PLAIN, "0.790 g/mL", charge_mass="79.0 g", residue_mass="4.0 g").by_volume is None
+
+
 def test_a_residue_that_was_not_weighed_leaves_the_loss_open():
     curve = curve_of("head °C,mass g\n80,0\n160,40\n240,90\n", None, charge_mass="100 g")
     assert curve.loss.value is None

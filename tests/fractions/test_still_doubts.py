@@ -24,6 +24,13 @@ def test_a_hot_pot_is_a_danger_and_with_signs_it_is_cracking(rows, code):
     assert facts(curve, "safety.pot_hot")["place"] == "line 5"
 
 
+def test_a_word_that_only_sounds_like_a_sign_is_none():
+    rows = "300,365,80,gasoline receiver off\n310,370,85,Gasbrenner hoch\n"
+    curve = curve_of(CRACKING + rows, None, charge_mass="100 g", pressure="101.3 kPa")
+    assert "safety.pot_hot" in codes(curve)
+    assert "still.cracking" not in codes(curve)
+
+
 def test_a_cool_pot_with_a_falling_head_is_no_cracking():
     text = "head °C,pot °C,mass g\n80,150,0\n160,240,30\n150,245,35\n200,290,60\n"
     curve = curve_of(text, None, charge_mass="100 g", pressure="101.3 kPa")

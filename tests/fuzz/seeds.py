@@ -1,5 +1,6 @@
 """Small good files to begin from, in every form that the importers know."""
 
+import json
 import sys
 import zipfile
 from io import BytesIO
@@ -15,6 +16,7 @@ from scan_files import andi_ms, mzml, mzxml, some_scans, zipped  # noqa: E402
 from targets import WORKBOOK_PARTS  # noqa: E402
 from test_andi import andi  # noqa: E402
 from test_peak_list import text as peak_list  # noqa: E402
+from test_plan_file import a_record  # noqa: E402
 from test_workbook_columns import book  # noqa: E402
 
 ROOT = HERE.parents[1]
@@ -86,6 +88,7 @@ def seeds():
         "workbook": of_book,
         "workbook-parts": [workbook_part_seed()],
         "still-log": of_stills,
+        "plan": [json.dumps(a_record()).encode()],
         "run-sheet": sheets,
         "settings": methods,
         "quantities": ["812.4 ± 0.5 g".encode(), b"25,00 mL", b"0.12 +/- 0.01 kPa", "455 °C".encode(), b"1e3 m3"],

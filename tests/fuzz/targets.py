@@ -20,6 +20,7 @@ from cutbook.fractions.still_curve import still_curve
 from cutbook.fractions.still_properties import still_properties
 from cutbook.importers import andi, jcamp_dx, mzml, mzxml, text_columns, workbook_columns
 from cutbook.importers.packed_file import DamagedError, unpacked
+from cutbook.importers.plan_file import read_plan
 from cutbook.importers.recognise import ScanImporter, importer_of
 from cutbook.importers.run_sheet import read_run
 from cutbook.importers.still_log import read_still_log
@@ -165,6 +166,18 @@ def run_sheet(content):
     return True
 
 
+def plan(content):
+    (_FOLDER / "plan.json").write_bytes(content)
+    try:
+        found = read_plan(_FOLDER, "plan.json")
+    except InputError as refused:
+        for fault in refused.faults:
+            assert fault.line().isprintable()
+        return False
+    assert np.isfinite([point.equivalent_c for point in found.points]).all()
+    return True
+
+
 def settings(content):
     (_FOLDER / "method.toml").write_bytes(content)
     try:
@@ -196,6 +209,7 @@ TARGETS = {
     "workbook": _of(workbook_columns),
     "workbook-parts": workbook_parts,
     "still-log": still_log,
+    "plan": plan,
     "run-sheet": run_sheet,
     "settings": settings,
     "quantities": quantities,

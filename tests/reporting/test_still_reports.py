@@ -1,16 +1,26 @@
 """A distillation in results.json, workbook, page, figure and methods: the same numbers, and every repair told."""
 
 import io
+import re
 
 import openpyxl
 import pytest
+import still_pairs
 from still_builders import a_distillation
 
+from cutbook.fractions.agreement import compare_still_with_trace
+from cutbook.fractions.plan_comparison import compare_with_plan
+from cutbook.model.lineage import Source
+from cutbook.model.plan import PlannedShare, PlanOnPaper, PlanPoint
+from cutbook.reporting.agreement_words import conversion_label
 from cutbook.reporting.distillation_results import distillation_result
+from cutbook.reporting.figures import figures
 from cutbook.reporting.methods import methods_paragraph
+from cutbook.reporting.numbers import AS_WRITTEN
 from cutbook.reporting.page import page
 from cutbook.reporting.repair_names import together
 from cutbook.reporting.still_figure import still_figure
+from cutbook.reporting.summary import summary_lines, summary_record
 from cutbook.reporting.workbook import workbook
 
 
@@ -105,6 +115,51 @@ def test_the_figure_draws_every_point_and_none_without_a_curve(still):
         still.curve, points=still.curve.points[:1], log=replace(still.curve.log, readings=still.curve.log.readings[:1])
     )
     assert still_figure(replace(still, curve=one)) == ""
+
+
+@pytest.fixture(scope="module")
+def compared(findings):
+    """The run with a distillation held against a trace whose ladder is off by one, and against a plan."""
+    from dataclasses import replace
+
+    pair = still_pairs.ladder(200)
+    agreement = compare_still_with_trace(pair.still, pair.curve, pair.pressure_given)
+    (still,) = findings.distillations
+    places = [PlanPoint(float(p), 80.0 + p, 80.0 + p, 120.0 + p, 101.325, "gasoline", 1) for p in range(0, 90, 10)]
+    shares = (PlannedShare("gasoline", 30.0, 1.0),)
+    plan = PlanOnPaper(Source("plan/plan.json", "0" * 64), "oil", "boiling-36-200-350", tuple(places), shares)
+    found = replace(still, agreement=agreement, plan=compare_with_plan(still.curve, plan))
+    more = (*findings.cautions, *agreement.step.cautions, *found.plan.step.cautions)
+    return replace(findings, distillations=(found,), cautions=more)
+
+
+def test_agreement_and_plan_stand_in_results_page_sheet_and_summary(compared):
+    (still,) = compared.distillations
+    found = distillation_result(still)
+    sentence = found["agreement"]["sentence"]
+    assert "the ladder is numbered one carbon too" in sentence
+    assert found["agreement"]["culprit"] == "ladder"
+    assert found["agreement"]["suspects"][0]["odd_one"] == "trace"
+    assert found["plan"]["cuts"][0]["planned"]["value"] == 30.0
+    html = page(compared)
+    assert sentence in html
+    assert "Still and plan" in html
+    label, validity = conversion_label(still.agreement)
+    assert f"{label[0].upper()}{label[1:]}; {validity}." in html
+    told = list(summary_lines(compared, AS_WRITTEN))
+    assert any(line == f"  oil, distilled: {sentence}" for line in told)
+    assert summary_record(compared)["agreement"][0]["verdict"] == "differ"
+    formulas, _ = sheet_of(compared)
+    cells = [str(cell.value) for row in formulas.iter_rows() for cell in row if cell.value is not None]
+    assert sentence in cells
+    assert any(re.fullmatch(r"=\$[A-Z]+\$\d+-\$[A-Z]+\$\d+", cell) for cell in cells)
+
+
+def test_differences_can_be_explained(compared):
+    names = compared.named()
+    assert {"distillations.oil.agreement.median", "distillations.oil.agreement.points.50.difference",
+            "distillations.oil.agreement.light_end.trace", "distillations.oil.plan.gasoline.difference"} <= set(names)  # fmt: skip
+    assert "agreement" in {one.kind for one in figures(compared)}
 
 
 def test_ditto_marks_stand_on_one_line(still):

@@ -19,7 +19,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parent)]
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 
 import numpy as np  # noqa: E402
-from workloads import ROOT, OilFromText, andi_file, clusters, gcms, mzml_file, text_run  # noqa: E402
+from workloads import ROOT, OilFromText, andi_file, clusters, curve_of_oil, gcms, mzml_file, text_run  # noqa: E402
 
 CUTBOOK = [sys.executable, "-m", "cutbook.cli"]
 MARKS = ("<!-- speed -->", "<!-- /speed -->")
@@ -174,6 +174,26 @@ def reading_chromatograms(rounds):
     )
 
 
+def distilling(rounds, folder):
+    from cutbook.fractions.batch_still import distil
+    from cutbook.fractions.column_stages import Column, tabled
+    from cutbook.fractions.vapour_pressure import vapour_pressure_kpa
+
+    here = folder / "curve"
+    here.mkdir()
+    text_run(here)
+    measured, _ = in_turn(curve_of_oil(here), lambda: None, rounds)
+    yield Figure("boiling curve of a loaded trace of 120,000 points", seconds(measured), "50 ms", measured / 0.05, 1.0)
+    boiling = np.linspace(30.0, 500.0, 60)
+
+    def still():
+        law = tabled(lambda at: vapour_pressure_kpa(at, boiling, 11.8), -60.0, 650.0)
+        distil(np.log(np.ones(60)), Column(10, 3.0, 101.325), law)
+
+    measured, _ = in_turn(still, lambda: None, max(1, rounds // 3))
+    yield Figure("60 components over 10 plates, distilled", seconds(measured), "2 s", measured / 2.0, 1.0)
+
+
 def growth(rounds, folder):
     from crowds import crowd, trace_of
 
@@ -255,7 +275,7 @@ def main(short):
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         for part in (
-            reading(rounds, folder), reading_chromatograms(rounds), growth(max(2, rounds // 3), folder),
+            reading(rounds, folder), reading_chromatograms(rounds), distilling(rounds, folder), growth(max(2, rounds // 3), folder),
             commands(rounds, folder, not short),
         ):  # fmt: skip
             for figure in part:

@@ -22,6 +22,8 @@ BARS = {
     "baseline of 120,000 points": 0.15,
     "detection of 400 peaks": 4.0,
     "fit of 33 clusters": 0.2,
+    "boiling curve of a loaded trace": 2.0,
+    "60 components over 10 plates": 1.0,
     "`cutbook --help`": 4.5,
 }
 
@@ -49,6 +51,11 @@ def test_reading_files_stays_near_its_floor(tmp_path):
 
 def test_reading_chromatograms_stays_near_its_floor():
     for figure in bench.reading_chromatograms(3):
+        held(figure)
+
+
+def test_curve_and_still_stay_within_their_time(tmp_path):
+    for figure in bench.distilling(3, tmp_path):
         held(figure)
 
 

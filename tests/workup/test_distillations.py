@@ -4,10 +4,13 @@ import shutil
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from cutbook.cli.main import main
 from cutbook.fractions.property_equations import flash_point_c, watson_k
 from cutbook.importers.run_sheet import read_run
 from cutbook.model.errors import InputError
+from cutbook.reporting.made_from import named_files
 from cutbook.workup.work_up import work_up
 
 CRATE = Path(__file__).resolve().parents[2] / "examples" / "crate-oil"
@@ -115,3 +118,42 @@ def test_columns_of_a_trace_may_name_the_sheet(tmp_path):
     folder = copy_of(tmp_path, ('file = "traces/oil-fid.cdf"\n',
                                 'file = "traces/oil-fid.cdf"\ncolumns = { sheet = "S", time = "t" }\n'))  # fmt: skip
     assert read_run(folder).traces[0].columns == {"sheet": "S", "time": "t"}
+
+
+def test_still_and_trace_of_the_example_agree(crate):
+    agreement = crate.distillations[0].agreement
+    assert (agreement.verdict, agreement.culprit) == ("agree", "")
+    assert agreement.of == "oil"
+    assert abs(agreement.median.value) < 5
+    assert "still.csv" in {source.path for source in agreement.median.step.sources()}
+    assert "traces/oil-fid.cdf" in {source.path for source in agreement.median.step.sources()}
+
+
+def test_without_a_pressure_the_comparison_says_so_once(tmp_path):
+    text = (CRATE / "still.csv").read_text(encoding="utf-8").splitlines()
+    folder = copy_of(tmp_path)
+    rows = [line.split(",") for line in text[:22]]
+    (folder / "still.csv").write_text("\n".join(",".join(r[:4] + r[5:6]) for r in rows) + "\n", encoding="utf-8")
+    findings = work_up(read_run(folder))
+    told = [one.code for one in findings.cautions]
+    assert told.count("still.no_barometer") == 1
+    assert "agreement.no_pressure" not in told
+    assert findings.distillations[0].agreement is not None
+
+
+def test_a_plan_made_before_is_held_against_the_log_and_is_an_input(tmp_path):
+    folder = copy_of(tmp_path)
+    before = named_files(read_run(folder))
+    made = CliRunner().invoke(
+        main, ["plan", str(folder), "--cuts", "gasoline,diesel", "--plates", "1", "--reflux", "0.5"]
+    )
+    assert made.exit_code == 0, made.output
+    assert named_files(read_run(folder)) == (*before, "plan/plan.json")
+    findings = work_up(read_run(folder))
+    plan = findings.distillations[0].plan
+    assert {cut.cut for cut in plan.cuts} >= {"gasoline", "diesel"}
+    assert ("plan/plan.json", "plan") in {(one.source.path, one.role) for one in findings.inputs}
+    assert "distillations.oil.plan.gasoline.difference" in findings.named()
+    (folder / "plan" / "plan.json").write_text("{}", encoding="utf-8")
+    with pytest.raises(InputError, match="plan/plan.json: found JSON of something else"):
+        work_up(read_run(folder))

@@ -12,9 +12,24 @@ EXAMPLE = Path(__file__).parents[2] / "examples" / "crate-oil"
 ENTRY = '\n[[trace]]\nfile = "traces/again.csv"\nrole = "sample"\ndetector = "FID"\nof = "oil"\nladder = "{ladder}"\n'
 
 
+DENSITY = 'density = "0.791 ± 0.001 g/mL"     # hydrometer, 15 °C\n'
+
+
 @pytest.fixture(scope="module")
 def first():
     return work_up(read_run(EXAMPLE))
+
+
+@pytest.fixture(scope="module")
+def unmeasured(tmp_path_factory):
+    """The same without the density of its oil."""
+    folder = tmp_path_factory.mktemp("unmeasured") / "run"
+    shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("results"))
+    sheet = folder / "run.toml"
+    text = sheet.read_text(encoding="utf-8")
+    assert DENSITY in text
+    sheet.write_text(text.replace(DENSITY, ""), encoding="utf-8")
+    return work_up(read_run(folder))
 
 
 def again(folder, first, stretch=1.0, more=0.0):
@@ -52,25 +67,18 @@ def test_a_shift_of_retention_is_beyond_it_and_told(tmp_path, first):
     assert told[0].facts["count"] >= 3
 
 
-def test_cuts_of_a_sample_have_properties_and_those_of_the_light_ones_warn(first):
-    oil = first.samples[0]
+def test_cuts_of_a_sample_have_properties_and_those_of_the_light_ones_warn(unmeasured):
+    oil = unmeasured.samples[0]
     by_cut = {one.cut: {p.name: p.result for p in one.properties} for one in oil.cut_properties}
     assert set(by_cut) == {cut.cut for cut in oil.cuts if cut.scheme == "boiling-range"}
     assert by_cut["gasoline"]["density"].value < by_cut["diesel"]["density"].value < by_cut["wax"]["density"].value
-    codes = {(one.code, one.about) for one in first.cautions}
+    codes = {(one.code, one.about) for one in unmeasured.cautions}
     assert ("safety.flash_estimate", "oil, gasoline") in codes
     assert ("properties.density_estimated", "oil") in codes
 
 
-def test_a_density_in_the_run_sheet_ends_the_assumption(tmp_path, first):
-    folder = tmp_path / "run"
-    shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("results"))
-    sheet = folder / "run.toml"
-    text = sheet.read_text(encoding="utf-8")
-    sheet.write_text(
-        text.replace('fraction = "oil"\n', 'fraction = "oil"\ndensity = "0.790 g/mL"\n', 1), encoding="utf-8"
-    )
-    found = work_up(read_run(folder))
+def test_a_density_in_the_run_sheet_ends_the_assumption(first):
+    found = first
     assert "properties.density_estimated" not in {one.code for one in found.cautions if one.about == "oil"}
     named = found.named()
     assert named["samples.oil.properties.watson_k"].value is not None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from cutbook.fractions.still_amounts import (
@@ -93,6 +93,9 @@ def still_curve(
         raised.append(caution("still.gap", entry.file, count=empty))
     basis: Literal["mass", "volume"] = "mass" if not amounts.mass_reason else "volume"
     recovered, residue, loss = _balance(entry, amounts, basis, added, raised)
+    by_volume = None
+    if basis == "mass" and entry.residue_volume is not None and not amounts.volume_reason:
+        by_volume = _balance(entry, amounts, "volume", added, raised)
     curve = StillCurve(
         name, entry.of, entry.kind or "simple", log, points, basis, recovered, residue, loss, (), (),
         Step("make still curve/1", inputs=(corrected, added), settings=settings.doubts),
@@ -106,7 +109,7 @@ def still_curve(
         "make still curve/1", inputs=(corrected, added), settings=settings.doubts,
         cautions=tuple(dict.fromkeys((*log.step.cautions, *raised))),
     )  # fmt: skip
-    return StillCurve(name, entry.of, curve.kind, log, points, basis, recovered, residue, loss, cuts, receivers, step)
+    return replace(curve, cuts=cuts, receivers=receivers, step=step, by_volume=by_volume)
 
 
 def _points(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cutbook.fractions.cracking_notes import speaks_of_cracking
 from cutbook.fractions.equivalent_temperature import STANDARD_KPA, barometric_correction_c, equivalent_temperature_c
 from cutbook.model.amount import Amount, nominal
 from cutbook.model.cautions import Caution, caution
@@ -52,7 +53,6 @@ class _Row:
     note: str
 
 
-_FOG = re.compile(r"fog|smoke|fume|mist|crack|gas|nebel|rauch|qualm|zersetz|krack|decompos|smell|geruch|bubbl", re.I)
 _DRY = re.compile(r"\bdry|trocken|leer|empty", re.I)
 # what a hand takes for what: written -> meant
 _MIXED = (("mmHg", "mbar"), ("Torr", "mbar"), ("mbar", "mmHg"), ("hPa", "mmHg"), ("kPa", "mbar"), ("mbar", "kPa"),
@@ -122,7 +122,7 @@ def _cracking(file: str, curve: StillCurve, rows: Sequence[_Row], settings: Stil
             signs.append(f"the head falls back at {row.place}")
             break
         highest = max(highest, row.equivalent_c)
-    told = next((row for row in late if _FOG.search(row.note)), None)
+    told = next((row for row in late if speaks_of_cracking(row.note)), None)
     if told is not None:
         signs.append(f"the note at {told.place}")
     pressures = [row.pressure_kpa for row in late]

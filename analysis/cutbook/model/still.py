@@ -89,7 +89,8 @@ class StillCurve:
 
     name : key in the results ("oil", "oil-2" for a second distillation of the same product).
     points : in the order of the log. recovered, residue, loss : % of the charge by mass, or by volume where `basis`
-        says so. cuts : by the headline temperature scheme, then by the further ones, % of the charge.
+        says so. by_volume : the same three by volume beside those by mass, where both were measured.
+    cuts : by the headline temperature scheme, then by the further ones, % of the charge.
     receivers : what each receiver holds, % of the charge.
     """
 
@@ -105,3 +106,4 @@ class StillCurve:
     cuts: tuple[Cut, ...]
     receivers: tuple[Cut, ...]
     step: Step
+    by_volume: tuple[Result, Result, Result] | None = None

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
+from cutbook.model.agreement import Agreement, EndBalance
 from cutbook.model.cuts import Cut
+from cutbook.model.plan import PlanComparison
+from cutbook.reporting.agreement_words import (
+    agreement_sentence,
+    conversion_label,
+    evidence_lines,
+    reason_name,
+    what_settles_it,
+)
 from cutbook.reporting.plain_values import quantity
 from cutbook.reporting.repair_names import repair_names
 from cutbook.workup.findings import DistillationFindings
@@ -16,9 +25,9 @@ def distillation_result(still: DistillationFindings) -> dict[str, Any]:
     Returns
     -------
     dict
-        Keys of, file, rows, loss, residue, cuts, properties; and, of our own, name, kind, basis, recovered, receivers,
-        and repairs: what was not taken as it stands in the log. A row has its reading as written beside what follows
-        from it.
+        Keys of, file, rows, loss, residue, cuts, agreement, properties; and, of our own, name, kind, basis, recovered,
+        receivers, plan (how the log departs from the plan made before it), and repairs: what was not taken as it stands
+        in the log. A row has its reading as written beside what follows from it.
     """
     curve = still.curve
     return {
@@ -56,10 +65,15 @@ def distillation_result(still: DistillationFindings) -> dict[str, Any]:
         "recovered": quantity(curve.recovered),
         "residue": quantity(curve.residue),
         "loss": quantity(curve.loss),
+        "by_volume": None
+        if curve.by_volume is None
+        else dict(zip(("recovered", "residue", "loss"), map(quantity, curve.by_volume), strict=True)),
         "cuts": [_cut(cut) for cut in curve.cuts],
         "receivers": [_cut(cut) for cut in curve.receivers],
         "properties": {one.name: quantity(one.result) for one in still.properties},
         "property_methods": {one.name: {"estimate": one.estimate, "method": one.method} for one in still.properties},
+        "agreement": None if still.agreement is None else _agreement(still.agreement),
+        "plan": None if still.plan is None else _plan(still.plan),
         "repairs": [
             {
                 "place": repair.place or None,
@@ -81,4 +95,77 @@ def _cut(cut: Cut) -> dict[str, Any]:
         "cut": cut.cut,
         "limits": cut.limits,
         "mass": quantity(cut.mass),
+    }
+
+
+def _agreement(found: Agreement) -> dict[str, Any]:
+    label, validity = conversion_label(found)
+    return {
+        "of": found.of,
+        "verdict": found.verdict,
+        "sentence": agreement_sentence(found),
+        "culprit": found.culprit or None,
+        "suspects": [
+            {
+                "code": one.code,
+                "text": reason_name(one),
+                "size": {"value": one.size, "u": None, "unit": one.unit},
+                "gain": one.gain,
+                "odd_one": one.odd_one or None,
+                "evidence": list(evidence_lines(one)),
+            }
+            for one in found.suspects
+        ],
+        "what_settles_it": list(what_settles_it(found)),
+        "median": quantity(found.median),
+        "worst": quantity(found.worst),
+        "light_end": _end(found.light_end),
+        "heavy_end": _end(found.heavy_end),
+        "counted_by": found.axis,
+        "conversion": {"name": found.conversion, "text": label, "fitted_on": validity, "beyond": list(found.beyond)},
+        "chi_square": found.chi_square,
+        "degrees_of_freedom": found.degrees,
+        "points": [
+            {
+                "recovered": one.recovered,
+                "still": quantity(one.still),
+                "trace": quantity(one.trace),
+                "difference": quantity(one.difference),
+            }
+            for one in found.points
+        ],
+    }
+
+
+def _end(end: EndBalance) -> dict[str, Any]:
+    return {
+        "temperature": end.temperature_c,
+        "still": quantity(end.still),
+        "trace": quantity(end.trace),
+        "difference": quantity(end.difference),
+    }
+
+
+def _plan(found: PlanComparison) -> dict[str, Any]:
+    return {
+        "heads": [
+            {
+                "place": one.place,
+                "recovered": one.recovered,
+                "planned": one.planned_c,
+                "found": one.found_c,
+                "difference": one.difference_c,
+                "unit": "°C",
+            }
+            for one in found.heads
+        ],
+        "cuts": [
+            {
+                "cut": one.cut,
+                "planned": {"value": one.planned, "u": None, "unit": "%"},
+                "found": quantity(one.found),
+                "difference": quantity(one.difference),
+            }
+            for one in found.cuts
+        ],
     }

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from cutbook.reporting.agreement_figure import agreement_figure
 from cutbook.reporting.boiling_figure import boiling_figure
 from cutbook.reporting.carbon_figure import carbon_figure
 from cutbook.reporting.chromatogram_figure import chromatogram_figure
@@ -68,6 +69,12 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
                 f"the recovered {still.curve.basis}. Whiskers are expanded uncertainties (k = 2)."
             )
             yield DrawnFigure(f"{stem}-still.svg", "still", still.name, caption, svg)
+        if still.agreement is not None and (svg := agreement_figure(still.agreement, settings)):
+            caption = (
+                f"The distillation of {still.entry.of} over its trace ({still.agreement.of}), and their difference. "
+                "Bands and whiskers are expanded uncertainties (k = 2), those of the conversion included."
+            )
+            yield DrawnFigure(f"{stem}-agreement.svg", "agreement", still.name, caption, svg)
 
 
 def file_stems(names: list[str]) -> list[str]:

@@ -24,7 +24,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from cutbook.reporting.results_folder import foreign
+from cutbook.reporting.results_folder import RESULTS_FOLDER, FolderKind, foreign
 
 ASIDE = re.compile(
     r"\.(?P<of>.+)\.(?P<what>writing|former)-(?P<machine>[0-9a-f]{8})-(?P<pid>[1-9]\d*)-(?P<since>\d+)-[0-9a-f]{8}"
@@ -61,7 +61,7 @@ def put_in_place(new: Path, out: Path) -> Path | None:
     raise AssertionError("the last attempt returns or raises")
 
 
-def put_right(out: Path) -> None:
+def put_right(out: Path, kind: FolderKind = RESULTS_FOLDER) -> None:
     """Undo what a killed process left beside `out`: bring a former folder back to an empty place, delete the rest.
 
     Only folders that carry our mark, hold nothing but results, and whose process is gone or that are older than
@@ -76,7 +76,7 @@ def put_right(out: Path) -> None:
         if mark is None or mark["of"] != out.name or not _is_left(mark):
             continue
         with suppress(OSError):
-            if entry.is_symlink() or not entry.is_dir() or foreign(entry):
+            if entry.is_symlink() or not entry.is_dir() or foreign(entry, kind):
                 continue
             if mark["what"] == "former" and not os.path.lexists(out):
                 os.rename(entry, out)

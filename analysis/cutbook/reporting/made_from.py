@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cutbook import __version__
+from cutbook.importers.plan_file import PLAN
 from cutbook.model.lineage import Source, canonical
 from cutbook.model.run import Run
 from cutbook.reporting.numbers import OutputSettings
@@ -112,10 +113,12 @@ def known(run: Run, method: ReadMethod, output: OutputSettings, out: Path) -> Kn
 
 
 def named_files(run: Run) -> tuple[str, ...]:
-    """Every file that a run sheet names, each once, in its order."""
+    """Every file that a run sheet names, each once, in its order, and the plan of a distillation."""
     of_traces = (name for entry in run.traces for name in (entry.file, entry.ladder, entry.blank))
     of_others = (entry.get("file", "") for entries in run.further.values() for entry in entries)
-    of_stills = (entry.file for entry in run.distillations)
+    of_stills = [entry.file for entry in run.distillations]
+    if of_stills and (run.folder / PLAN).is_file():  # made before, and held against the logs
+        of_stills.append(PLAN)
     return tuple(dict.fromkeys(name for name in (*of_traces, *of_stills, *of_others) if name))
 
 

@@ -107,7 +107,7 @@ def page(
         samples=samples,
         precision=findings.curve_precision,
         stills=[
-            still_section(one, number, lambda result: _why(result, show.worded), show.fixed)
+            still_section(one, number, lambda result: _why(result, show.worded), show.fixed, settings)
             for number, one in enumerate(findings.distillations, 1)
         ],
         methods=methods_paragraph(findings, settings),

@@ -6,22 +6,29 @@ from collections.abc import Callable
 from typing import Any
 
 from cutbook.model.result import Result
+from cutbook.reporting.agreement_words import agreement_sentence, conversion_label, what_settles_it
+from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.repair_names import repair_names, together
 from cutbook.workup.findings import DistillationFindings
 
 HEADLINE = "boiling-range"
+BY_VOLUME = ("recovered, by volume", "residue, by volume", "loss, by volume")
 
 
 def still_section(
-    still: DistillationFindings, number: int, why: Callable[[Result], str], fixed: Callable[[float | None, int], str]
+    still: DistillationFindings,
+    number: int,
+    why: Callable[[Result], str],
+    fixed: Callable[[float | None, int], str],
+    settings: OutputSettings = AS_WRITTEN,
 ) -> dict[str, Any]:
     """What the template needs of one distillation.
 
     Parameters
     ----------
     still : the distillation. number : its place from 1. why : tells why a result is missing.
-    fixed : writes a number with so many decimals, "" for none.
+    fixed : writes a number with so many decimals, "" for none. settings : decimal sign.
     """
     curve = still.curve
     by_percent = any(one.volume_percent is not None for one in curve.log.readings)
@@ -30,12 +37,24 @@ def still_section(
     parts = [(f"receiver {cut.cut}", cut.limits, cut.mass) for cut in curve.receivers]
     parts += [(cut.cut, cut.limits, cut.mass) for cut in curve.cuts if cut.scheme == HEADLINE]
     parts += [("recovered", "", curve.recovered), ("residue", "", curve.residue), ("loss", "", curve.loss)]
+    parts += zip(BY_VOLUME, ("", "", ""), curve.by_volume or (), strict=False)
     return {
         "anchor": f"still-{number}",
         "name": still.name,
         "still": still,
         "amount_unit": unit,
         "parts": [{"name": name, "limits": limits, "result": one, "remark": why(one)} for name, limits, one in parts],
+        "agreement": still.agreement,
+        "sentence": "" if still.agreement is None else agreement_sentence(still.agreement, settings),
+        "settles": () if still.agreement is None else what_settles_it(still.agreement),
+        "conversion": ("", "") if still.agreement is None else conversion_label(still.agreement),
+        "ends": _ends(still, fixed),
+        "plan": [] if still.plan is None else list(still.plan.cuts),
+        "plan_heads": [] if still.plan is None else [
+            [one.place, fixed(one.recovered, 1), fixed(one.planned_c, 1), fixed(one.found_c, 1),
+             fixed(one.difference_c, 1)]
+            for one in still.plan.heads
+        ],
         "temperatures": [
             {"name": property_names()[one.name], "result": one.result, "remark": why(one.result)}
             for one in still.properties
@@ -63,3 +82,16 @@ def still_section(
             for one in together(curve.log.repairs)
         ],
     }  # fmt: skip
+
+
+def _ends(still: DistillationFindings, fixed: Callable[[float | None, int], str]) -> list[dict[str, Any]]:
+    """What boils below and above the temperatures that part the ends, by still and by trace."""
+    if still.agreement is None:
+        return []
+    ends = (("below", still.agreement.light_end), ("above", still.agreement.heavy_end))
+    return [
+        {"name": f"{word} {fixed(end.temperature_c, 0)} °C", "still": end.still, "trace": end.trace,
+         "difference": end.difference}
+        for word, end in ends
+        if end.temperature_c is not None
+    ]  # fmt: skip

@@ -10,7 +10,7 @@ from cutbook.workup.findings import Findings
 
 
 def write_properties(sheet: Sheet, findings: Findings) -> None:
-    """One row a property of each sample, then of each of its cuts; one that is missing has its reason."""
+    """One row a property of each sample, then of each of its cuts; what is missing has its reason."""
     sheet.head(sheet.about["columns"], freeze=True)
     for sample in findings.samples:
         for one in sample.properties:
@@ -21,6 +21,13 @@ def write_properties(sheet: Sheet, findings: Findings) -> None:
             sheet.row += 1
         for cut in sample.cut_properties:
             sheet.row += 1
+            if not cut.known:
+                sheet.say("sample", sample.name)
+                sheet.say("cut", f"{cut.cut} {cut.limits}")
+                sheet.say("name", "all of them", "quiet")
+                sheet.say("reason", sheet.why(cut.properties[0].result), "quiet")
+                sheet.row += 1
+                continue
             for one in cut.properties:
                 _row(sheet, sample.name, f"{cut.cut} {cut.limits}", one)
         sheet.row += 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
 from cutbook.reporting.page import page
 from cutbook.reporting.pdf import pdf
 from cutbook.reporting.peaks_csv import peaks_csv
-from cutbook.reporting.results_folder import RESULTS, refuse_foreign, refuse_other_places
+from cutbook.reporting.results_folder import RESULTS, RESULTS_FOLDER, FolderKind, refuse_foreign, refuse_other_places
 from cutbook.reporting.results_json import as_text, results
 from cutbook.reporting.summary import summary_lines, summary_record
 from cutbook.reporting.workbook import workbook
@@ -49,20 +49,33 @@ def publish(findings: Findings, out: Path | str, settings: OutputSettings = AS_W
     MissingExtraError
         When a PDF is asked for and WeasyPrint is not installed.
     """
+    return put_files(out, findings.run.folder, RESULTS_FOLDER, lambda: _files(findings, settings))
+
+
+def put_files(
+    out: Path | str, run_folder: Path, kind: FolderKind, made: Callable[[], Mapping[str, bytes]]
+) -> dict[str, Path]:
+    """Write files into the folder `out`, all or none; as told at `publish`.
+
+    Parameters
+    ----------
+    out : the folder. run_folder : never replaced. kind : of folder.
+    made : makes the files, by their names there; called when the place is known to be free.
+    """
     out = Path(os.path.abspath(out))
     new = aside(out)
     former: Path | None = None
     try:
-        with _told(out):
-            put_right(out)
-            refuse_other_places(out, findings.run.folder)
+        with _told(out, kind):
+            put_right(out, kind)
+            refuse_other_places(out, run_folder, kind)
             out.parent.mkdir(parents=True, exist_ok=True)
             new.mkdir()
-            names = list(_written(findings, new, settings))
-            refuse_other_places(out, findings.run.folder)
+            names = list(_written(made(), new))
+            refuse_other_places(out, run_folder, kind)
             former = put_in_place(new, out)
             if former is not None:
-                _look_through(former, out)
+                _look_through(former, out, kind)
             sync_folder(out.parent)
     finally:
         shutil.rmtree(new, ignore_errors=True)
@@ -71,7 +84,7 @@ def publish(findings: Findings, out: Path | str, settings: OutputSettings = AS_W
     return {name: out / name for name in names}
 
 
-def _written(findings: Findings, folder: Path, settings: OutputSettings) -> Iterator[str]:
+def _files(findings: Findings, settings: OutputSettings) -> dict[str, bytes]:
     drawn = figures(findings, settings)
     html = page(findings, settings, drawn)
     files: dict[str, bytes] = {
@@ -84,8 +97,12 @@ def _written(findings: Findings, folder: Path, settings: OutputSettings) -> Iter
         files["report.pdf"] = pdf(html)
     summary = {"lines": list(summary_lines(findings, settings)), "record": summary_record(findings)}
     found = {**results(findings), "made_from": made_from(findings, settings, files, summary)}
+    return {RESULTS: sealed(as_text(found)), **files}
+
+
+def _written(files: Mapping[str, bytes], folder: Path) -> Iterator[str]:
     (folder / "figures").mkdir()
-    for name, data in {RESULTS: sealed(as_text(found)), **files}.items():
+    for name, data in files.items():
         with open(folder / name, "xb") as stream:
             stream.write(data)
             stream.flush()
@@ -95,21 +112,21 @@ def _written(findings: Findings, folder: Path, settings: OutputSettings) -> Iter
     sync_folder(folder)
 
 
-def _look_through(former: Path, out: Path) -> None:
+def _look_through(former: Path, out: Path, kind: FolderKind) -> None:
     """Put the former folder back when somebody laid a file of their own in it at the last moment."""
     try:
-        refuse_foreign(former, out)
+        refuse_foreign(former, out, kind)
     except BaseException:
         put_in_place(former, out)
         raise
 
 
 @contextmanager
-def _told(out: Path) -> Iterator[None]:
+def _told(out: Path, kind: FolderKind) -> Iterator[None]:
     """Trouble of the file system as one line for the user."""
     try:
         yield
     except OSError as error:
         in_the_way = isinstance(error, (FileExistsError, NotADirectoryError))
         found = "a file where a folder is needed" if in_the_way else error.strerror or type(error).__name__
-        raise InputError.single(str(out), "results folder", found, "a folder that can be written") from error
+        raise InputError.single(str(out), kind.name, found, "a folder that can be written") from error

@@ -29,7 +29,10 @@ def cell_text(text: str) -> str:
     """Text as a cell can hold it: control characters shown as escapes, length bounded."""
     if text.isprintable():
         return text[:LONGEST]
-    shown = (c if c.isprintable() or c == "\n" else c.encode("unicode_escape").decode("ascii") for c in text)
+    shown = (
+        c if c.isprintable() or c in "\n\N{NO-BREAK SPACE}" else c.encode("unicode_escape").decode("ascii")
+        for c in text
+    )
     return "".join(shown)[:LONGEST]
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from cutbook.fractions.equivalent_temperature import barometric_correction_c
 from cutbook.model.result import Result
 from cutbook.model.tables import reference
+from cutbook.reporting.agreement_words import agreement_sentence, conversion_label, what_settles_it
 from cutbook.reporting.numbers import COVERAGE_FACTOR
+from cutbook.reporting.page_still import BY_VOLUME
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.repair_names import repair_names, together
 from cutbook.reporting.sheet_writer import Sheet, digits_of
@@ -19,7 +21,7 @@ _READINGS = (
 
 
 def write_still_logs(sheet: Sheet, findings: Findings) -> None:
-    """One block a distillation: charge, rows, totals, cuts, temperatures, repairs."""
+    """One block a distillation: charge, rows, totals, cuts, temperatures, agreement with trace and plan, repairs."""
     if not findings.distillations:
         sheet.text(sheet.row, 0, _NO_DISTILLATION, "quiet")
         return
@@ -29,6 +31,8 @@ def write_still_logs(sheet: Sheet, findings: Findings) -> None:
         charge = _charge(sheet, still)
         _rows(sheet, still, charge, constants)
         _totals(sheet, still)
+        _agreement(sheet, still)
+        _plan(sheet, still)
         _repairs(sheet, still)
 
 
@@ -106,19 +110,72 @@ def _totals(sheet: Sheet, still: DistillationFindings) -> None:
     curve = still.curve
     sheet.row += 1
     sheet.head(sheet.about["totals"], widths=False)
-    lines = [("recovered", curve.recovered), ("residue", curve.residue), ("loss", curve.loss)]
-    lines += [(f"{cut.cut} {cut.limits}", cut.mass) for cut in curve.cuts if cut.scheme == "boiling-range"]
-    lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass) for cut in curve.receivers]
-    lines += [(property_names()[one.name], one.result) for one in still.properties]
-    for name, result in lines:
+    of_charge = f"% of the charge, by {curve.basis}"
+    lines = [(name, one, of_charge) for name, one in (("recovered", curve.recovered), ("residue", curve.residue),
+                                                      ("loss", curve.loss))]  # fmt: skip
+    lines += [(name, one, "% of the charge, by volume") for name, one in zip(BY_VOLUME, curve.by_volume or (),
+                                                                             strict=False)]  # fmt: skip
+    lines += [(f"{cut.cut} {cut.limits}", cut.mass, of_charge) for cut in curve.cuts if cut.scheme == "boiling-range"]
+    lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass, of_charge) for cut in curve.receivers]
+    lines += [(property_names()[one.name], one.result, one.result.unit) for one in still.properties]
+    for name, result, unit in lines:
         digits = digits_of(result)
         sheet.say("name", name)
         sheet.number("value", result.value, digits)
         sheet.number("u", result.u, digits + 1)
         if result.u is not None:
             sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
-        sheet.say("unit", f"{result.unit} of the charge, by {curve.basis}" if result.unit == "%" else result.unit)
-        sheet.say("reason", sheet.why(result), "quiet")
+        sheet.say("unit", "" if unit == "1" else unit)
+        row, col = sheet.place("reason")
+        sheet.text(row, col, sheet.why(result), "quiet")  # runs on over the empty cells to its right
+        sheet.row += 1
+
+
+def _agreement(sheet: Sheet, still: DistillationFindings) -> None:
+    found = still.agreement
+    if found is None:
+        return
+    sheet.row += 1
+    sheet.text(sheet.row, 0, agreement_sentence(found), bold=True)
+    sheet.row += 1
+    for line in (*what_settles_it(found), "; ".join(conversion_label(found))):
+        sheet.text(sheet.row, 0, line, "quiet")
+        sheet.row += 1
+    if not found.points:
+        return
+    sheet.head(sheet.about["agreement"], widths=False)
+    for point in found.points:
+        sheet.say("name", f"{point.recovered:g} % recovered, by {found.axis}")
+        for key, result in (("still", point.still), ("trace", point.trace)):
+            sheet.number(key, result.value, 1)
+            sheet.number(f"u_{key}", result.u, 2)
+        apart = None
+        if point.still.value is not None and point.trace.value is not None:
+            apart = point.still.value - point.trace.value
+        sheet.worked("difference", f"{sheet.ref('still')}-{sheet.ref('trace')}", apart, point.difference.value, 1)
+        sheet.number("u_difference", point.difference.u, 2)
+        sheet.row += 1
+
+
+def _plan(sheet: Sheet, still: DistillationFindings) -> None:
+    if still.plan is None:
+        return
+    sheet.row += 1
+    sheet.head(sheet.about["plan"], widths=False)
+    for cut in still.plan.cuts:
+        sheet.say("name", f"{cut.cut} (% of the charge)")
+        sheet.number("planned", cut.planned, 1)
+        sheet.number("found", cut.found.value, 1)
+        apart = None if cut.found.value is None else cut.found.value - cut.planned
+        sheet.worked("difference", f"{sheet.ref('found')}-{sheet.ref('planned')}", apart, cut.difference.value, 1)
+        sheet.number("u_difference", cut.difference.u, 2)
+        sheet.row += 1
+    for head in still.plan.heads:
+        sheet.say("name", f"head at {head.place} (°C)")
+        sheet.number("planned", head.planned_c, 1)
+        sheet.number("found", head.found_c, 1)
+        sheet.worked("difference", f"{sheet.ref('found')}-{sheet.ref('planned')}", head.found_c - head.planned_c,
+                     head.difference_c, 1)  # fmt: skip
         sheet.row += 1
 
 

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
+from cutbook.reporting.agreement_words import agreement_sentence
 from cutbook.reporting.cautions import in_order
 from cutbook.reporting.numbers import OutputSettings, with_uncertainty
 from cutbook.reporting.plain_values import quantity
@@ -23,6 +24,9 @@ def summary_lines(findings: Findings, settings: OutputSettings) -> Iterator[str]
         share = with_uncertainty(cut.yield_as_charged, settings)
         yield f"  {cut.cut:<{width}}  {cut.limits:<9}  {share} of feed as charged"
     yield f"  closure {with_uncertainty(balance.closure, settings)} ({balance.verdict})"
+    for still in findings.distillations:
+        if still.agreement is not None:
+            yield f"  {still.name}, distilled: {agreement_sentence(still.agreement, settings)}"
     cautions = in_order(findings.cautions)
     for one in cautions:
         if one.level == "danger":
@@ -40,6 +44,11 @@ def summary_record(findings: Findings) -> dict[str, Any]:
         "closure": quantity(findings.balance.closure),
         "cuts": [
             {"scheme": cut.scheme, "cut": cut.cut, "yield": quantity(cut.yield_as_charged)} for cut in findings.cuts
+        ],
+        "agreement": [
+            {"of": still.name, "verdict": still.agreement.verdict, "sentence": agreement_sentence(still.agreement)}
+            for still in findings.distillations
+            if still.agreement is not None
         ],
         "cautions": [{"code": one.code, "level": one.level, "text": one.text} for one in in_order(findings.cautions)],
     }

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from cutbook.fractions.curve_precision import RepeatedCurve, curve_precisions
+from cutbook.model.agreement import Agreement
 from cutbook.model.balance import Balance
 from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
@@ -16,6 +17,7 @@ from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source
 from cutbook.model.peaks import PeakTable
+from cutbook.model.plan import PlanComparison
 from cutbook.model.properties import CutProperties, Property
 from cutbook.model.result import Result
 from cutbook.model.run import DistillationEntry, Run
@@ -77,12 +79,19 @@ class SampleFindings:
 
 @dataclass(frozen=True, eq=False)
 class DistillationFindings:
-    """One distillation. name : the key in result names. entry : of the run sheet."""
+    """One distillation.
+
+    name : the key in result names. entry : of the run sheet.
+    agreement : with the trace of what was charged, None without one. plan : how it departed from the plan made before
+    it, None where there is none.
+    """
 
     name: str
     entry: DistillationEntry
     curve: StillCurve
     properties: tuple[Property, ...]
+    agreement: Agreement | None = None
+    plan: PlanComparison | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -189,7 +198,25 @@ def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Resu
     yield f"{at}.recovered", curve.recovered
     yield f"{at}.residue", curve.residue
     yield f"{at}.loss", curve.loss
+    for key, result in zip(("recovered", "residue", "loss"), curve.by_volume or (), strict=False):
+        yield f"{at}.by_volume.{key}", result
     for one in still.properties:
         yield f"{at}.properties.{one.name}", one.result
     for cut in (*curve.cuts, *curve.receivers):
         yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass
+    if still.agreement is not None:
+        yield from _agreed(f"{at}.agreement", still.agreement)
+    for share in still.plan.cuts if still.plan is not None else ():
+        yield f"{at}.plan.{share.cut}.difference", share.difference
+
+
+def _agreed(at: str, agreement: Agreement) -> Iterator[tuple[str, Result]]:
+    yield f"{at}.median", agreement.median
+    yield f"{at}.worst", agreement.worst
+    for name, end in (("light_end", agreement.light_end), ("heavy_end", agreement.heavy_end)):
+        yield f"{at}.{name}.still", end.still
+        yield f"{at}.{name}.trace", end.trace
+        yield f"{at}.{name}.difference", end.difference
+    for point in agreement.points:
+        yield f"{at}.points.{point.recovered:g}.trace", point.trace
+        yield f"{at}.points.{point.recovered:g}.difference", point.difference

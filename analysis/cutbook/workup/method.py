@@ -9,12 +9,15 @@ from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
 from cutbook.chromatogram.listed_areas import ListedAreaSettings
+from cutbook.coldflow.cold_doubts import ColdSettings
 from cutbook.coldflow.wax_formers import WaxFormerSettings
+from cutbook.fractions.agreement import AgreementSettings
 from cutbook.fractions.boiling_curve import BoilingCurveSettings
 from cutbook.fractions.carbon_bins import CarbonBinSettings
 from cutbook.fractions.cut_schemes import CutSettings
 from cutbook.fractions.fuel_properties import PropertySettings
 from cutbook.fractions.light_ends import LightEndSettings
+from cutbook.fractions.plan_comparison import PlanComparisonSettings
 from cutbook.fractions.sensitivity import SensitivitySettings
 from cutbook.fractions.still_curve import StillSettings
 from cutbook.identification.ladder import LadderSettings
@@ -43,6 +46,9 @@ class Method:
     cuts: CutSettings = CutSettings()
     sensitivity: SensitivitySettings = SensitivitySettings()
     wax_formers: WaxFormerSettings = WaxFormerSettings()
+    cold: ColdSettings = ColdSettings()
     light_ends: LightEndSettings = LightEndSettings()
     still: StillSettings = StillSettings()
+    agreement: AgreementSettings = AgreementSettings()
+    plan_comparison: PlanComparisonSettings = PlanComparisonSettings()
     balance: BalanceSettings = BalanceSettings()

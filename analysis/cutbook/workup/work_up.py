@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from cutbook.balance.mass_balance import mass_balance
 from cutbook.balance.whole_cuts import whole_cuts
+from cutbook.importers.plan_file import PLAN, read_plan
 from cutbook.model.cautions import Caution
 from cutbook.model.cuts import Cut
 from cutbook.model.lineage import Source
@@ -59,9 +60,10 @@ def work_up(
 
     stills: list[DistillationFindings] = []
     of_stills: list[Caution] = []
+    plan = read_plan(run.folder) if run.distillations and (run.folder / PLAN).is_file() else None
     for name, still in zip(result_names(run.distillations), run.distillations, strict=True):
         told(f"still log of {name}")
-        distilled, raised = work_up_distillation(name, still, run, method)
+        distilled, raised = work_up_distillation(name, still, run, method, samples, plan)
         stills.append(distilled)
         of_stills += raised
 
@@ -118,4 +120,6 @@ def _inputs(
         source = still.curve.log.step.source
         if source is not None and source.path not in {known.source.path for known in files}:
             files.append(InputFile(source, "still log", still.entry.of))
+        if still.plan is not None and still.plan.step.source is not None:
+            files.append(InputFile(still.plan.step.source, "plan", still.entry.of))
     return tuple(files)

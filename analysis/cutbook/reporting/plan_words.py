@@ -1,0 +1,83 @@
+"""Put a planned distillation into the few lines that a terminal shows, from `reports/plan.toml`."""
+
+from __future__ import annotations
+
+import tomllib
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from functools import cache
+from importlib.resources import files
+
+from cutbook.model.plan import FractionationPlan, PlannedCut
+from cutbook.reporting.cautions import in_order
+from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, figure, plain, with_uncertainty
+
+STANDARD_KPA = 101.325
+
+
+@cache
+def plan_words() -> Mapping[str, Mapping[str, str]]:
+    """The words of a plan, by section and key."""
+    return tomllib.loads(files("cutbook.reports").joinpath("plan.toml").read_text(encoding="utf-8"))
+
+
+def plan_lines(plan: FractionationPlan, run_id: str, settings: OutputSettings = AS_WRITTEN) -> Iterator[str]:
+    """Stages, cuts with the change of receivers, the ways of compounds, dangers in full, other cautions counted."""
+    words = plan_words()["lines"]
+
+    def whole(value: float) -> str:
+        return figure(value, 0, settings)
+
+    yield words["title"].format(
+        run=run_id, of=plan.of, charge=with_uncertainty(plan.charge, settings), plates=plan.plates,
+        reflux=plain(plan.reflux, 4, settings), scheme=plan.scheme,
+    )  # fmt: skip
+    for stage in plan.stages:
+        yield "  " + words["stage"].format(
+            number=stage.number, pressure=plain(stage.pressure_kpa, 6, settings),
+            first=figure(stage.first, 1, settings),
+            last=figure(stage.last, 1, settings), head_first=whole(stage.head_first_c),
+            head_last=whole(stage.head_last_c), pot_first=whole(stage.pot_first_c), pot_last=whole(stage.pot_last_c),
+            receivers=", ".join(stage.receivers),
+        )  # fmt: skip
+    over = [cut for cut in plan.cuts if cut.last is not None]
+    for cut in plan.cuts:
+        if cut.purity.reason == "plan.empty_cut":
+            yield "  " + words["empty"].format(cut=cut.cut, limits=cut.limits)
+            continue
+        yield "  " + words["cut"].format(
+            cut=cut.cut, limits=cut.limits, mass=with_uncertainty(cut.mass, settings),
+            share=with_uncertainty(cut.share, settings), purity=with_uncertainty(cut.purity, settings),
+            recovery=with_uncertainty(cut.recovery, settings),
+        )  # fmt: skip
+        if cut.last is not None:
+            yield "    " + _change(cut, cut is over[-1], settings)
+    for fate in plan.compounds:
+        share = dict(fate.shares)[fate.mainly_in]
+        yield "  " + words["compound"].format(
+            name=fate.name, mainly=fate.mainly_in, share=with_uncertainty(share, settings)
+        )
+    cautions = in_order(plan.step.cautions)
+    for one in cautions:
+        if one.level == "danger":
+            yield f"  danger: {one.text}"
+    counted = Counter(one.level for one in cautions if one.level != "danger")
+    if counted:
+        parts = [f"{count} {level}{'s' if count > 1 else ''}" for level, count in counted.items()]
+        yield "  " + ", ".join(parts) + ": " + words["further"].format(file="plan.json")
+
+
+def _change(cut: PlannedCut, last: bool, settings: OutputSettings) -> str:
+    """When the receiver is changed, or the still stopped."""
+    words, point = plan_words()["lines"], cut.last
+    if point is None:
+        return ""
+    pressure, over = plain(point.pressure_kpa, 6, settings), figure(point.distillate, 1, settings)
+    if cut.ended_by in ("pot limit", "dry"):
+        return words["end" if cut.ended_by == "pot limit" else "dry"].format(
+            pot=figure(point.pot_c, 0, settings), pressure=pressure, over=over
+        )
+    return words["change" if not last else "stop"].format(
+        head=figure(point.head_c, 0, settings), pressure=pressure, equivalent=figure(point.equivalent_c, 0, settings),
+        over=over, standard=plain(STANDARD_KPA, 6, settings),
+    )  # fmt: skip
