@@ -34,6 +34,12 @@ class ColdSettings:
     lowest_c: int = -40
     draws: int = 8
 
+    def __post_init__(self) -> None:
+        if not -90 <= self.lowest_c <= 20:
+            raise ValueError(f"lowest_c = {self.lowest_c} is not between -90 and 20 °C")
+        if not 2 <= self.draws <= 1000:
+            raise ValueError(f"draws = {self.draws} is not between 2 and 1000")
+
 
 @dataclass(frozen=True, eq=False)
 class ColdReading:

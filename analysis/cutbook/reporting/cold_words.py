@@ -1,0 +1,37 @@
+"""Say in plain sentences what the cold does to a liquid."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+from cutbook.coldflow.cold_storage import warm_to_c
+from cutbook.model.cold import ColdStorage
+from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
+
+
+@cache
+def cold_words() -> dict[str, str]:
+    """The sentences, from reports/cold.toml."""
+    return tomllib.loads(files("cutbook.reports").joinpath("cold.toml").read_text(encoding="utf-8"))
+
+
+def cold_sentence(answer: ColdStorage, settings: OutputSettings = AS_WRITTEN) -> str:
+    """One sentence that a person can act on: where wax appears, what happens in store, to what to warm."""
+    words = cold_words()
+    if answer.shown.value is None:
+        return words["no_wax"]
+    measured = answer.shown is not answer.appearance
+    told = words["measured" if measured else "appears"].format(appearance=with_uncertainty(answer.shown, settings))
+    at = answer.at_storage
+    if at is None:
+        return f"{told}; {words['no_storage']}"
+    here = plain(at.temperature_c, 3, settings)
+    told += "; " + words["state"].format(temperature=here, state=at.state)
+    if at.worst != at.state:
+        told += words["worst"].format(worst=at.worst)
+    warm = warm_to_c(answer)
+    if at.worst != "liquid" and warm is not None:
+        told += "; " + words["warm"].format(warm=warm)
+    return told
