@@ -45,6 +45,8 @@ STATES: tuple[StorageState, ...] = ("liquid", "hazy", "likely to block a narrow 
 _CLOUD, _POUR = "cloud_point", "pour_point"
 _TRIED_TO = 44
 """The longest chain in the oils on which the equilibrium was tried."""
+_BEYOND = 4
+"""°C below the last point listed to which the curve is followed, so that its band holds there too."""
 _ALKENES_TOLD, _TOLD = 1.0, 0.05
 """% of an oil from which its alkenes, and its chains longer than were tried, are spoken of."""
 
@@ -97,7 +99,8 @@ def cold_storage(
     components = components_of(formers)
     appears = appearance_k(components, settings.equilibrium)
     top = math.ceil((KELVIN if appears is None else appears) - KELVIN) + 1
-    degrees = np.arange(max(top, settings.lowest_c + 1), settings.lowest_c - 1, -1, dtype=np.float64)
+    last = settings.lowest_c - _BEYOND
+    degrees = np.arange(max(top, settings.lowest_c + 1), last - 1, -1, dtype=np.float64)
     curve = solid_curve(components, degrees + KELVIN, settings.equilibrium)
     base = ColdReading((0.0 if appears is None else appears) - KELVIN, 100.0 * np.asarray(curve.solid))
     doubts = cold_doubts(formers, base, curve.form, degrees, settings) if appears is not None else ()
@@ -106,7 +109,7 @@ def cold_storage(
     known = {key: _measured(formers, key, product[key], sheet) for key in (_CLOUD, _POUR) if key in product}
     shown = known.get(_CLOUD, estimated)
     difference, raised = _compared(formers, estimated, known)
-    gels = gelling(formers.of, curve)
+    gels = gelling(formers.of, curve, settings.lowest_c + KELVIN)
     at_storage = _at_storage(found, estimated, known, lowest) if lowest is not None else None
     raised = [*formers.step.cautions, *gels.cautions, *raised, *_of_storage(formers, at_storage, shown)]
     raised += _scope(found)
@@ -192,6 +195,8 @@ def _points(found: _Found) -> tuple[SolidPoint, ...]:
     carbons = np.asarray(found.components.carbons)
     points = []
     for at, temperature in enumerate(found.degrees.tolist()):
+        if temperature < found.settings.lowest_c:
+            break
         step = found.step("find solid wax", temperature=temperature)
         result = Result(f"solid at {temperature:g} °C", found.solid_at(temperature), "%", found.formers.of, step)
         solid = np.asarray(found.curve.solid_by_component)[at]
@@ -225,7 +230,7 @@ def _at_storage(
         shift = cloud.value - estimated.value
     step = found.step("find solid wax in store", temperature=lowest.text)
     there = found.solid_at(lowest.value - shift)
-    if lowest.value - shift < found.degrees[-1]:
+    if lowest.value - shift < found.settings.lowest_c:
         solid = Result.missing("solid in store", "%", of, step, "cold.below_range")
     else:
         solid = Result("solid in store", there, "%", of, step)

@@ -32,12 +32,12 @@ def gelling_shares() -> tuple[float, float, float]:
     return low, middle, high
 
 
-def gelling(of: str, curve: SolidCurve) -> Gelling:
+def gelling(of: str, curve: SolidCurve, lowest_k: float | None = None) -> Gelling:
     """Where an oil may stop pouring because of its wax.
 
     Parameters
     ----------
-    of : name of the oil. curve : its solid by temperature.
+    of : name of the oil. curve : its solid by temperature. lowest_k : K down to which it counts; all of it when None.
 
     Returns
     -------
@@ -46,11 +46,12 @@ def gelling(of: str, curve: SolidCurve) -> Gelling:
         stops pouring with hardly any wax.
     """
     shares = gelling_shares()
-    temperatures = tuple(share_temperature_k(curve, share) for share in shares)
-    lowest = float(np.min(curve.temperature_k))
+    lowest = float(np.min(curve.temperature_k)) if lowest_k is None else lowest_k
+    reached = [share_temperature_k(curve, share) for share in shares]
+    temperatures = tuple(None if t is None or t < lowest else t for t in reached)
     raised = []
     if temperatures[0] is None:
-        most = 100.0 * float(np.max(curve.solid))
+        most = 100.0 * float(np.max(np.asarray(curve.solid)[np.asarray(curve.temperature_k) >= lowest - 1e-6]))
         raised.append(
             caution(
                 "cold.too_little_wax",

@@ -25,6 +25,7 @@ LOWEST_K, HIGHEST_K = 180.0, 400.0
 """Where the first solid is looked for: below what is stored, above the melting point of C60."""
 _CLOSE = 1e-10
 _NEAR = 8.0  # K to either side of where the first solid is looked for first
+_MOST_SOLID = 1.0 - 1e-15  # a last trace of liquid, so that what does not crystallise has a place
 _LEAST = -700.0  # logarithm of what counts as nothing
 
 
@@ -232,8 +233,8 @@ def _beside_solution(ordered: Components, t: Floats, settings: EquilibriumSettin
 
 
 def _share_of_solid(z: Floats, ratio: Floats, start: Floats) -> Floats:
-    """The root between 0 and 1 of ``Σ z (K-1)/(1 + s (K-1))``, by Newton's steps held between its bounds."""
-    lower, upper, s = np.zeros(len(start)), np.ones(len(start)), start
+    """The root from 0 to just below 1 of ``Σ z (K-1)/(1 + s (K-1))``, by Newton's steps held between its bounds."""
+    lower, upper, s = np.zeros(len(start)), np.full(len(start), _MOST_SOLID), np.minimum(start, _MOST_SOLID)
     less_one = ratio - 1.0
     for _ in range(60):
         over = less_one / (1.0 + s[:, None] * less_one)
