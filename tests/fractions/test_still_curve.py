@@ -64,6 +64,16 @@ def test_published_split_and_open_end():
 PLAIN = "head °C,volume mL\n80,0\n120,25\n160,50\n200,75\n240,95\n"
 
 
+def test_with_a_density_the_published_split_stands_beside_the_one_by_mass():
+    curve = curve_of(V1, "0.7930 g/mL", V1_SCHEMES, kind="standard-test", pressure="101.3 kPa")
+    assert curve.basis == "mass"
+    split = [one.mass.value for one in curve.cuts_by_volume if one.scheme == "j"]
+    assert split == pytest.approx([16.6, 68.4, 15.0], abs=0.1)
+    by_mass = [one.mass.value for one in curve.cuts if one.scheme == "j"]
+    assert sum(by_mass) == pytest.approx(100.0)
+    assert by_mass[0] < split[0]  # what boils low is light
+
+
 def test_masses_from_volumes_add_up_to_the_mean_density_of_the_charge():
     """With one Watson factor for all, what distils whole has the density that its curve implies."""
     curve = curve_of(PLAIN, "0.790 g/mL", charge_volume="100 mL", pressure="101.3 kPa", kind="simple")
@@ -133,6 +143,7 @@ def test_weighed_receivers_count_and_disagreement_with_the_log_is_said():
     assert curve.recovered.value == pytest.approx(88.2)
     assert [one.mass.value for one in curve.receivers] == pytest.approx([40.0, 48.2])
     assert curve.receivers[0].limits == "80–160 °C"
+    assert curve.receivers_by_volume == ()
     assert "still.receivers_differ" not in codes(curve)
     off = (receiver("1", "40.0 g"), receiver("2", "41.0 g"))
     assert "still.receivers_differ" in codes(curve_of(text, None, charge_mass="100.0 g", receivers=off))

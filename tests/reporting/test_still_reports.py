@@ -7,6 +7,7 @@ import openpyxl
 import pytest
 import still_pairs
 from still_builders import a_distillation
+from still_logs import curve_of
 
 from cutbook.fractions.agreement import compare_still_with_trace
 from cutbook.fractions.plan_comparison import compare_with_plan
@@ -49,6 +50,23 @@ def test_a_reading_left_out_is_null_and_the_repair_says_so(found):
     told = next(one for one in found["repairs"] if one["kind"] == "backward")
     assert (told["place"], told["found"], told["read_as"]) == ("line 5", "40", None)
     assert "left out" in told["text"]
+
+
+def test_cuts_stand_by_mass_and_by_volume(found, still):
+    cut = next(one for one in found["cuts"] if one["cut"] == "gasoline")
+    assert cut["mass"]["value"] != cut["volume"]["value"]
+    by_volume = next(one.mass for one in still.curve.cuts_by_volume if one.cut == "gasoline")
+    assert cut["volume"]["value"] == by_volume.value
+
+
+def test_a_log_without_any_density_has_no_cuts_by_mass():
+    from dataclasses import replace
+
+    curve = curve_of("head °C,volume mL\n80,0\n160,50\n240,90\n", None, charge_volume="100 mL")
+    told = distillation_result(replace(a_distillation(), curve=curve))
+    assert told["basis"] == "volume"
+    assert {one["mass"] is None for one in told["cuts"]} == {True}
+    assert any(one["volume"] is not None for one in told["cuts"])
 
 
 def test_weighed_and_charged_add_up(found):

@@ -13,10 +13,9 @@ from cutbook.fractions.curve_conversions import (
     convert_by_power_law,
     convert_curve,
 )
-from cutbook.model.agreement import Axis
 from cutbook.model.amount import Amount, doubt, nominal
 from cutbook.model.boiling import BoilingCurve
-from cutbook.model.still import StillKind
+from cutbook.model.still import Axis, StillKind
 from cutbook.model.trace import Floats
 
 Simulated = Callable[[Floats], Floats]

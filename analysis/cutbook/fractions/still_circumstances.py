@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutbook.fractions.cracking_notes import speaks_of_cracking
-from cutbook.model.agreement import Axis
 from cutbook.model.amount import Amount, nominal, standard_uncertainty
-from cutbook.model.still import StillCurve, StillPoint
+from cutbook.model.still import Axis, StillCurve, StillPoint
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from cutbook.fractions.still_amounts import (
     StillAmounts,
@@ -22,7 +21,7 @@ from cutbook.model.lineage import Source, Step
 from cutbook.model.properties import WatsonFactor
 from cutbook.model.result import Result
 from cutbook.model.run import DistillationEntry, Product
-from cutbook.model.still import StillCurve, StillLog, StillPoint
+from cutbook.model.still import Axis, StillCurve, StillLog, StillPoint
 
 
 @dataclass(frozen=True)
@@ -91,7 +90,7 @@ def still_curve(
     ]  # fmt: skip
     if empty := reasons.count("still.gap"):
         raised.append(caution("still.gap", entry.file, count=empty))
-    basis: Literal["mass", "volume"] = "mass" if not amounts.mass_reason else "volume"
+    basis: Axis = "mass" if not amounts.mass_reason else "volume"
     recovered, residue, loss = _balance(entry, amounts, basis, added, raised)
     by_volume = None
     if basis == "mass" and entry.residue_volume is not None and not amounts.volume_reason:
@@ -101,15 +100,19 @@ def still_curve(
         Step("make still curve/1", inputs=(corrected, added), settings=settings.doubts),
     )  # fmt: skip
     raised += still_doubts(curve, entry, temperatures.pressure_from, charge.watson, settings.doubts)
-    cuts = still_cuts(curve, schemes)
-    receivers = receiver_cuts(curve, entry, amounts, settings.amounts)
+    cuts = still_cuts(curve, schemes, basis)
+    receivers = receiver_cuts(curve, entry, amounts, settings.amounts, basis)
+    both = basis == "mass" and not amounts.volume_reason
+    cuts_by_volume = still_cuts(curve, schemes, "volume") if both else ()
+    receivers_by_volume = receiver_cuts(curve, entry, amounts, settings.amounts, "volume") if both else ()
     for cut in (*cuts, *receivers):
         raised += cut.mass.step.cautions
     step = Step(
         "make still curve/1", inputs=(corrected, added), settings=settings.doubts,
         cautions=tuple(dict.fromkeys((*log.step.cautions, *raised))),
     )  # fmt: skip
-    return replace(curve, cuts=cuts, receivers=receivers, step=step, by_volume=by_volume)
+    return replace(curve, cuts=cuts, receivers=receivers, step=step, by_volume=by_volume,
+                   cuts_by_volume=cuts_by_volume, receivers_by_volume=receivers_by_volume)  # fmt: skip
 
 
 def _points(
@@ -145,7 +148,7 @@ def _points(
 
 
 def _balance(
-    entry: DistillationEntry, amounts: StillAmounts, basis: Literal["mass", "volume"], step: Step,
+    entry: DistillationEntry, amounts: StillAmounts, basis: Axis, step: Step,
     raised: list[Caution],
 ) -> tuple[Result, Result, Result]:  # fmt: skip
     """Recovered, residue and loss in % of the charge."""

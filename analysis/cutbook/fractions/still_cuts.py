@@ -11,8 +11,8 @@ from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import Cut, CutScheme
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
-from cutbook.model.run import DistillationEntry
-from cutbook.model.still import StillCurve
+from cutbook.model.run import DistillationEntry, Receiver
+from cutbook.model.still import Axis, StillCurve, StillPoint
 
 STARTS_LATE = 1.0
 """% of the charge recovered at the first reading, up to which what boils lower may be taken as nothing."""
@@ -20,14 +20,14 @@ RECEIVERS = "receivers"
 """Name under which the cuts by receiver are shown."""
 
 
-def rising_points(curve: StillCurve) -> list[tuple[Amount | float, Amount | float]]:
-    """(equivalent temperature, recovered % on the curve's basis) of the readings that have both, temperatures rising.
+def rising_points(curve: StillCurve, by: Axis) -> list[tuple[Amount | float, Amount | float]]:
+    """(equivalent temperature, recovered % by mass or volume) of the readings that have both, temperatures rising.
 
     Where the head falls back, by a draught or by cracking, the highest temperature so far stands.
     """
     found: list[tuple[Amount | float, Amount | float]] = []
     for point in curve.points:
-        recovered = point.mass_recovered if curve.basis == "mass" else point.volume_recovered
+        recovered = _recovered(point, by)
         temperature = point.equivalent_temperature.amount
         if temperature is None or recovered.amount is None:
             continue
@@ -61,12 +61,16 @@ def recovered_to(
     return points[-1][1] if temperature_c == nominal(points[-1][0]) else None
 
 
-def still_cuts(curve: StillCurve, schemes: Sequence[tuple[str, CutScheme]]) -> tuple[Cut, ...]:
-    """The share of each cut of boiling-range schemes, % of the charge.
+def _recovered(point: StillPoint, by: Axis) -> Result:
+    return point.mass_recovered if by == "mass" else point.volume_recovered
+
+
+def still_cuts(curve: StillCurve, schemes: Sequence[tuple[str, CutScheme]], by: Axis) -> tuple[Cut, ...]:
+    """The share of each cut of boiling-range schemes, % of the charge by mass or by volume.
 
     Parameters
     ----------
-    curve : of a distillation. schemes : by the name under which results show them.
+    curve : of a distillation. schemes : by the name under which results show them. by : which share.
 
     Returns
     -------
@@ -74,7 +78,7 @@ def still_cuts(curve: StillCurve, schemes: Sequence[tuple[str, CutScheme]]) -> t
         The open cut at the heavy end is what was charged less what had come over, so it holds residue and loss; a cut
         with a limit beyond the readings is missing.
     """
-    points = rising_points(curve)
+    points = rising_points(curve, by)
     found = []
     for shown, scheme in schemes:
         for limits in scheme.cuts:
@@ -91,10 +95,11 @@ def still_cuts(curve: StillCurve, schemes: Sequence[tuple[str, CutScheme]]) -> t
                 raised.append(caution("still.heavy_by_difference", curve.log.file, cut=limits.cut))
             step = Step(
                 "read still cuts/1", inputs=(curve.step,),
-                settings={"scheme": scheme.name, "cut": limits.cut, "lower": limits.lower, "upper": limits.upper},
+                settings={"scheme": scheme.name, "cut": limits.cut, "lower": limits.lower, "upper": limits.upper,
+                          "by": by},
                 cautions=tuple(raised),
             )  # fmt: skip
-            measurand = f"share of {limits.cut} by still"
+            measurand = f"share of {limits.cut} by still, by {by}"
             if below is None or up_to is None:
                 mass = Result.missing(measurand, "%", curve.of, step, reason)
             else:
@@ -104,11 +109,11 @@ def still_cuts(curve: StillCurve, schemes: Sequence[tuple[str, CutScheme]]) -> t
 
 
 def receiver_cuts(
-    curve: StillCurve, entry: DistillationEntry, amounts: StillAmounts, settings: StillAmountSettings
+    curve: StillCurve, entry: DistillationEntry, amounts: StillAmounts, settings: StillAmountSettings, by: Axis
 ) -> tuple[Cut, ...]:
     """What each receiver holds, % of the charge, and between which equivalent temperatures it was filled.
 
-    A receiver that was weighed at the end counts with that weight; the others with what the log says.
+    A receiver that was weighed or measured at the end counts with that; the others with what the log says.
     """
     names = list(dict.fromkeys(one.receiver for one in curve.log.readings if one.receiver))
     entered = {receiver.name: receiver for receiver in entry.receivers}
@@ -117,27 +122,31 @@ def receiver_cuts(
     before: Amount | float = 0.0
     for name in names:
         rows = [at for at, one in enumerate(curve.log.readings) if one.receiver == name]
-        shares = [
-            amount for at in rows
-            if (amount := (curve.points[at].mass_recovered if curve.basis == "mass"
-                           else curve.points[at].volume_recovered).amount) is not None
-        ]  # fmt: skip
+        shares = [amount for at in rows if (amount := _recovered(curve.points[at], by).amount) is not None]
         temperatures = [value for at in rows if (value := curve.points[at].equivalent_temperature.value) is not None]
         share: Amount | float | None = shares[-1] - before if shares else None
         before = shares[-1] if shares else before
-        if name in entered and curve.basis == "mass" and amounts.charge_g is not None:
-            receiver = entered[name]
-            weighed = receiver.mass.amount(f"weighing of receiver {name}") if receiver.mass is not None else None
-            density = receiver_density(receiver, settings)
-            if weighed is None and receiver.volume is not None and density is not None:
-                weighed = receiver.volume.amount(f"volume of receiver {name}") * density
-            share = share if weighed is None else 100.0 * weighed / amounts.charge_g
-        step = Step("add up receivers/1", inputs=(curve.step,), settings={"receiver": name})
+        if name in entered:
+            own = _held(entered[name], amounts, settings, by)
+            share = share if own is None else own
+        step = Step("add up receivers/1", inputs=(curve.step,), settings={"receiver": name, "by": by})
         limits = f"{min(temperatures):.0f}–{max(temperatures):.0f} °C" if temperatures else ""
-        measurand = f"share of receiver {name}"
+        measurand = f"share of receiver {name}, by {by}"
         mass = (
             Result.missing(measurand, "%", curve.of, step, "still.gap") if share is None
             else Result(measurand, share, "%", curve.of, step)
         )  # fmt: skip
         found.append(Cut(RECEIVERS, RECEIVERS, name, limits, mass))
     return tuple(found)
+
+
+def _held(receiver: Receiver, amounts: StillAmounts, settings: StillAmountSettings, by: Axis) -> Amount | None:
+    """What a receiver was found to hold, % of the charge; None where it was not measured."""
+    volume = receiver.volume.amount(f"volume of receiver {receiver.name}") if receiver.volume is not None else None
+    if by == "volume":
+        return None if volume is None or amounts.charge_ml is None else 100.0 * volume / amounts.charge_ml
+    weighed = receiver.mass.amount(f"weighing of receiver {receiver.name}") if receiver.mass is not None else None
+    density = receiver_density(receiver, settings)
+    if weighed is None and volume is not None and density is not None:
+        weighed = volume * density
+    return None if weighed is None or amounts.charge_g is None else 100.0 * weighed / amounts.charge_g

@@ -8,9 +8,8 @@ import numpy as np
 
 from cutbook.fractions.curve_in_kind import Simulated, volume_percent
 from cutbook.fractions.still_circumstances import recovered_of
-from cutbook.model.agreement import Axis
 from cutbook.model.amount import Amount, doubt, measured, nominal
-from cutbook.model.still import StillCurve, StillPoint
+from cutbook.model.still import Axis, StillCurve, StillPoint
 from cutbook.model.trace import Floats
 
 _LEAST_SLOPE = 0.3

@@ -8,10 +8,9 @@ from typing import Literal
 
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
-from cutbook.model.still import StillKind
+from cutbook.model.still import Axis, StillKind
 
 Verdict = Literal["agree", "differ", "not comparable"]
-Axis = Literal["mass", "volume"]
 OddOne = Literal["still", "trace", ""]
 
 

@@ -11,6 +11,7 @@ from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 
 StillKind = Literal["simple", "packed", "vacuum", "standard-test"]
+Axis = Literal["mass", "volume"]
 
 
 @dataclass(frozen=True)
@@ -91,7 +92,8 @@ class StillCurve:
     points : in the order of the log. recovered, residue, loss : % of the charge by mass, or by volume where `basis`
         says so. by_volume : the same three by volume beside those by mass, where both were measured.
     cuts : by the headline temperature scheme, then by the further ones, % of the charge.
-    receivers : what each receiver holds, % of the charge.
+    receivers : what each receiver holds, % of the charge. cuts_by_volume, receivers_by_volume : the same by volume
+    beside those by mass.
     """
 
     name: str
@@ -99,7 +101,7 @@ class StillCurve:
     kind: StillKind
     log: StillLog
     points: tuple[StillPoint, ...]
-    basis: Literal["mass", "volume"]
+    basis: Axis
     recovered: Result
     residue: Result
     loss: Result
@@ -107,3 +109,5 @@ class StillCurve:
     receivers: tuple[Cut, ...]
     step: Step
     by_volume: tuple[Result, Result, Result] | None = None
+    cuts_by_volume: tuple[Cut, ...] = ()
+    receivers_by_volume: tuple[Cut, ...] = ()

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from cutbook.model.agreement import Agreement, EndBalance
 from cutbook.model.cuts import Cut
 from cutbook.model.plan import PlanComparison
+from cutbook.model.still import StillCurve
 from cutbook.reporting.agreement_words import (
     agreement_sentence,
     conversion_label,
@@ -68,8 +70,8 @@ def distillation_result(still: DistillationFindings) -> dict[str, Any]:
         "by_volume": None
         if curve.by_volume is None
         else dict(zip(("recovered", "residue", "loss"), map(quantity, curve.by_volume), strict=True)),
-        "cuts": [_cut(cut) for cut in curve.cuts],
-        "receivers": [_cut(cut) for cut in curve.receivers],
+        "cuts": _cuts(curve, curve.cuts, curve.cuts_by_volume),
+        "receivers": _cuts(curve, curve.receivers, curve.receivers_by_volume),
         "properties": {one.name: quantity(one.result) for one in still.properties},
         "property_methods": {one.name: {"estimate": one.estimate, "method": one.method} for one in still.properties},
         "agreement": None if still.agreement is None else _agreement(still.agreement),
@@ -88,14 +90,20 @@ def distillation_result(still: DistillationFindings) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _cut(cut: Cut) -> dict[str, Any]:
-    return {
-        "scheme": cut.scheme,
-        "definition": cut.definition,
-        "cut": cut.cut,
-        "limits": cut.limits,
-        "mass": quantity(cut.mass),
-    }
+def _cuts(curve: StillCurve, cuts: Sequence[Cut], beside: Sequence[Cut]) -> list[dict[str, Any]]:
+    """Each cut by mass and by volume; null by what is not known."""
+    by_volume = {(cut.scheme, cut.cut): cut.mass for cut in (beside if curve.basis == "mass" else cuts)}
+    return [
+        {
+            "scheme": cut.scheme,
+            "definition": cut.definition,
+            "cut": cut.cut,
+            "limits": cut.limits,
+            "mass": quantity(cut.mass) if curve.basis == "mass" else None,
+            "volume": quantity(by_volume.get((cut.scheme, cut.cut))),
+        }
+        for cut in cuts
+    ]
 
 
 def _agreement(found: Agreement) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from cutbook.reporting.repair_names import repair_names, together
 from cutbook.workup.findings import DistillationFindings
 
 HEADLINE = "boiling-range"
-BY_VOLUME = ("recovered, by volume", "residue, by volume", "loss, by volume")
+BALANCE = ("recovered", "residue", "loss")
 
 
 def still_section(
@@ -34,16 +34,24 @@ def still_section(
     by_percent = any(one.volume_percent is not None for one in curve.log.readings)
     weighed = any(one.mass_g is not None for one in curve.log.readings)
     unit = "% of the charge" if by_percent else "g" if weighed else "mL"
-    parts = [(f"receiver {cut.cut}", cut.limits, cut.mass) for cut in curve.receivers]
-    parts += [(cut.cut, cut.limits, cut.mass) for cut in curve.cuts if cut.scheme == HEADLINE]
-    parts += [("recovered", "", curve.recovered), ("residue", "", curve.residue), ("loss", "", curve.loss)]
-    parts += zip(BY_VOLUME, ("", "", ""), curve.by_volume or (), strict=False)
+    by_volume = {(cut.scheme, cut.cut): cut.mass for cut in (*curve.cuts_by_volume, *curve.receivers_by_volume)}
+    parts = [(f"receiver {cut.cut}", cut.limits, cut.mass, by_volume.get((cut.scheme, cut.cut)))
+             for cut in curve.receivers]  # fmt: skip
+    parts += [(cut.cut, cut.limits, cut.mass, by_volume.get((cut.scheme, cut.cut)))
+              for cut in curve.cuts if cut.scheme == HEADLINE]  # fmt: skip
+    whole = (curve.recovered, curve.residue, curve.loss)
+    parts += [(name, "", one, beside) for name, one, beside in
+              zip(BALANCE, whole, curve.by_volume or (None, None, None), strict=True)]  # fmt: skip
     return {
         "anchor": f"still-{number}",
         "name": still.name,
         "still": still,
         "amount_unit": unit,
-        "parts": [{"name": name, "limits": limits, "result": one, "remark": why(one)} for name, limits, one in parts],
+        "parts": [
+            {"name": name, "limits": limits, "result": one, "volume": beside, "remark": why(one)}
+            for name, limits, one, beside in parts
+        ],
+        "both": bool(by_volume),
         "agreement": still.agreement,
         "sentence": "" if still.agreement is None else agreement_sentence(still.agreement, settings),
         "settles": () if still.agreement is None else what_settles_it(still.agreement),

@@ -7,7 +7,7 @@ from cutbook.model.result import Result
 from cutbook.model.tables import reference
 from cutbook.reporting.agreement_words import agreement_sentence, conversion_label, what_settles_it
 from cutbook.reporting.numbers import COVERAGE_FACTOR
-from cutbook.reporting.page_still import BY_VOLUME
+from cutbook.reporting.page_still import BALANCE, HEADLINE
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.repair_names import repair_names, together
 from cutbook.reporting.sheet_writer import Sheet, digits_of
@@ -111,12 +111,14 @@ def _totals(sheet: Sheet, still: DistillationFindings) -> None:
     sheet.row += 1
     sheet.head(sheet.about["totals"], widths=False)
     of_charge = f"% of the charge, by {curve.basis}"
-    lines = [(name, one, of_charge) for name, one in (("recovered", curve.recovered), ("residue", curve.residue),
-                                                      ("loss", curve.loss))]  # fmt: skip
-    lines += [(name, one, "% of the charge, by volume") for name, one in zip(BY_VOLUME, curve.by_volume or (),
-                                                                             strict=False)]  # fmt: skip
-    lines += [(f"{cut.cut} {cut.limits}", cut.mass, of_charge) for cut in curve.cuts if cut.scheme == "boiling-range"]
-    lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass, of_charge) for cut in curve.receivers]
+    by_volume = "% of the charge, by volume"
+    whole = (curve.recovered, curve.residue, curve.loss)
+    lines = [(name, one, of_charge) for name, one in zip(BALANCE, whole, strict=True)]
+    lines += [(name, one, by_volume) for name, one in zip(BALANCE, curve.by_volume or (), strict=False)]
+    for cuts, unit in ((curve.cuts, of_charge), (curve.cuts_by_volume, by_volume)):
+        lines += [(f"{cut.cut} {cut.limits}", cut.mass, unit) for cut in cuts if cut.scheme == HEADLINE]
+    for cuts, unit in ((curve.receivers, of_charge), (curve.receivers_by_volume, by_volume)):
+        lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass, unit) for cut in cuts]
     lines += [(property_names()[one.name], one.result, one.result.unit) for one in still.properties]
     for name, result, unit in lines:
         digits = digits_of(result)

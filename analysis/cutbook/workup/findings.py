@@ -215,7 +215,9 @@ def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Resu
     for one in still.properties:
         yield f"{at}.properties.{one.name}", one.result
     for cut in (*curve.cuts, *curve.receivers):
-        yield f"{at}.cuts.{cut.scheme}.{cut.cut}.mass", cut.mass
+        yield f"{at}.cuts.{cut.scheme}.{cut.cut}.{curve.basis}", cut.mass
+    for cut in (*curve.cuts_by_volume, *curve.receivers_by_volume):
+        yield f"{at}.cuts.{cut.scheme}.{cut.cut}.volume", cut.mass
     if still.agreement is not None:
         yield from _agreed(f"{at}.agreement", still.agreement)
     for share in still.plan.cuts if still.plan is not None else ():
