@@ -11,6 +11,7 @@ from cutbook.model.cautions import Caution
 from cutbook.model.cuts import Cut
 from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
+from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
 from cutbook.workup.findings import DistillationFindings, Findings, InputFile, SampleFindings
 from cutbook.workup.method import Method
@@ -67,6 +68,9 @@ def work_up(
         stills.append(distilled)
         of_stills += raised
 
+    told("cold storage")
+    cold, of_cold = work_up_cold(run, samples, method)
+
     told("cuts on feed")
     analysed: dict[str, list[tuple[Cut, ...]]] = {}
     for sample in samples:
@@ -81,6 +85,7 @@ def work_up(
         *balance.step.cautions,
         *of_samples,
         *of_stills,
+        *of_cold,
         *(one for cut in cuts for one in cut.step.cautions),
         *doubts_of_run(run, samples, cuts),
     ]
@@ -93,6 +98,7 @@ def work_up(
         samples=tuple(samples),
         cuts=cuts,
         distillations=tuple(stills),
+        cold=cold,
     )
 
 
