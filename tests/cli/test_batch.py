@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from small_runs import call_apart, command, small_run
 
 from cutbook.cli import batch
 from cutbook.cli.job import Done, Job
@@ -18,18 +19,6 @@ from cutbook.cli.main import main
 from cutbook.cli.workup import tell
 from cutbook.model.errors import InputError
 
-SHEET = """\
-[run]
-id = "{name}"
-
-[[feed]]
-material = "HDPE"
-mass = "100.0 g"
-
-[[product]]
-fraction = "char"
-mass = "{mass}"
-"""
 DEADLY = """\
 import os, sys
 
@@ -48,22 +37,8 @@ POSIX = pytest.mark.skipif(os.name != "posix", reason="signals and terminals of 
 @pytest.fixture
 def runs(tmp_path):
     """Five small runs, the second wrong."""
-    folders = []
-    for number, mass in enumerate(("20.1 g", "120 mL", "30.3 g", "40.4 g", "50.5 g"), 1):
-        folder = tmp_path / f"run-{number}"
-        folder.mkdir()
-        (folder / "run.toml").write_text(SHEET.format(name=folder.name, mass=mass), encoding="utf-8")
-        folders.append(folder)
-    return folders
-
-
-def command(*words):
-    return [sys.executable, "-m", "cutbook.cli", "workup", *(str(word) for word in words)]
-
-
-def call(*words, **more):
-    environment = {**os.environ, "PYTHONUTF8": "1", **more}
-    return subprocess.run(command(*words), capture_output=True, text=True, encoding="utf-8", env=environment)
+    masses = ("20.1 g", "120 mL", "30.3 g", "40.4 g", "50.5 g")
+    return [small_run(tmp_path / f"run-{number}", mass=mass) for number, mass in enumerate(masses, 1)]
 
 
 def results(folders):
@@ -88,7 +63,7 @@ def test_side_by_side_gives_what_one_by_one_gives_and_names_the_bad_again(runs):
     expected = results(runs)
     for folder in runs:
         shutil.rmtree(folder / "results", ignore_errors=True)
-    two = call(*runs, "--jobs", "2")
+    two = call_apart(*runs, "--jobs", "2")
     assert (one.exit_code, one.stdout, one.stderr) == (two.returncode, two.stdout, two.stderr)
     assert results(runs) == expected
     assert sorted(expected) == ["run-1", "run-3", "run-4", "run-5"]
@@ -100,7 +75,7 @@ def test_side_by_side_gives_what_one_by_one_gives_and_names_the_bad_again(runs):
 
 @POSIX
 def test_a_run_that_kills_its_process_is_one_line_and_the_rest_are_done(runs, tmp_path):
-    done = call(*runs[:4], "--jobs", "2", PYTHONPATH=deadly(tmp_path, "run-3", 9))
+    done = call_apart(*runs[:4], "--jobs", "2", PYTHONPATH=deadly(tmp_path, "run-3", 9))
     assert done.returncode == 1
     assert sorted(results(runs)) == ["run-1", "run-4"]
     assert done.stderr.splitlines()[1:] == [
@@ -112,7 +87,7 @@ def test_a_run_that_kills_its_process_is_one_line_and_the_rest_are_done(runs, tm
 
 @POSIX
 def test_a_process_killed_once_costs_nothing(runs, tmp_path):
-    done = call(*runs[3:], "--jobs", "2", PYTHONPATH=deadly(tmp_path, "run-4", 1))
+    done = call_apart(*runs[3:], "--jobs", "2", PYTHONPATH=deadly(tmp_path, "run-4", 1))
     assert (tmp_path / "mark-0").exists()
     assert sorted(results(runs)) == ["run-4", "run-5"]
     assert (done.returncode, done.stderr) == (0, "")
@@ -211,5 +186,5 @@ def test_a_terminal_shows_how_many_are_done(runs, tmp_path):
 
 
 def test_the_same_results_folder_by_two_names_is_refused(runs):
-    done = call(runs[0], runs[0].parent / "run-2" / ".." / "run-1", "--jobs", "2")
+    done = call_apart(runs[0], runs[0].parent / "run-2" / ".." / "run-1", "--jobs", "2")
     assert done.returncode == 2

@@ -10,6 +10,7 @@ import time
 
 import pytest
 from click.testing import CliRunner
+from small_runs import call_apart, small_run
 
 from cutbook.cli import cluster
 from cutbook.cli.job import Job
@@ -17,18 +18,6 @@ from cutbook.cli.main import main
 
 pytest.importorskip("distributed", exc_type=ImportError)
 
-SHEET = """\
-[run]
-id = "{name}"
-
-[[feed]]
-material = "HDPE"
-mass = "100.0 g"
-
-[[product]]
-fraction = "char"
-mass = "20.1 g"
-"""
 CLUSTER = """\
 import sys
 from distributed import LocalCluster
@@ -54,13 +43,6 @@ def running(tmp_path):
     process.communicate()
 
 
-def call(*words):
-    return subprocess.run(
-        [sys.executable, "-m", "cutbook.cli", "workup", *(str(word) for word in words)],
-        capture_output=True, text=True, encoding="utf-8", env={**os.environ, "PYTHONUTF8": "1"},
-    )  # fmt: skip
-
-
 def one_line(*words):
     done = CliRunner().invoke(main, ["workup", *(str(word) for word in words)])
     assert done.exit_code == 1
@@ -72,8 +54,7 @@ def one_line(*words):
 def test_a_batch_on_a_cluster_gives_what_it_gives_here_though_a_worker_is_killed(tmp_path, running, monkeypatch):
     names = [f"run-{number}" for number in range(6)]
     for name in names:
-        (tmp_path / name).mkdir()
-        (tmp_path / name / "run.toml").write_text(SHEET.format(name=name), encoding="utf-8")
+        small_run(tmp_path / name)
     (tmp_path / "bad").mkdir()
     monkeypatch.chdir(tmp_path)
     here = CliRunner().invoke(main, ["workup", *names, "bad"])
@@ -89,7 +70,7 @@ def test_a_batch_on_a_cluster_gives_what_it_gives_here_though_a_worker_is_killed
     struck = threading.Event()
     striker = threading.Thread(target=strike)
     striker.start()
-    there = call(*names, "bad", "--cluster", address, "--fresh")
+    there = call_apart(*names, "bad", "--cluster", address, "--fresh")
     struck.set()
     striker.join()
     assert (there.returncode, there.stdout) == (here.exit_code, here.stdout)

@@ -17,6 +17,7 @@ from dataclasses import replace
 import pytest
 from click.testing import CliRunner
 from reporting_builders import a_run
+from small_runs import command, small_run
 
 from cutbook.cli.main import main
 from cutbook.reporting import in_place
@@ -25,30 +26,7 @@ from cutbook.reporting.in_place import ASIDE, aside, put_right
 from cutbook.reporting.publish import publish
 
 MOMENTS = 200 if os.environ.get("CUTBOOK_LONG") else 12
-SHEET = """\
-[run]
-id = "{name}"
-
-[[feed]]
-material = "HDPE"
-mass = "100.0 g"
-
-[[product]]
-fraction = "char"
-mass = "20.1 g"
-"""
 POSIX = pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
-
-
-def run_folder(tmp_path, name):
-    folder = tmp_path / "run"
-    folder.mkdir(exist_ok=True)
-    (folder / "run.toml").write_text(SHEET.format(name=name), encoding="utf-8")
-    return folder
-
-
-def command(*words):
-    return [sys.executable, "-m", "cutbook.cli", "workup", *(str(word) for word in words)]
 
 
 def start(*words):
@@ -162,14 +140,14 @@ def test_a_kill_at_every_step_leaves_one_or_the_other_whole(quick, tmp_path, mon
 
 @POSIX
 def test_a_command_killed_at_any_moment_leaves_one_or_the_other_whole(tmp_path):
-    folder = run_folder(tmp_path, "first")
+    folder = small_run(tmp_path / "run", "first")
     began = time.monotonic()
     assert start(folder).wait() == 0
     lasts = time.monotonic() - began
     chance = random.Random(20)
     known = run_of(folder / "results")
     for moment in range(MOMENTS):
-        run_folder(tmp_path, f"number-{moment}")
+        small_run(tmp_path / "run", f"number-{moment}")
         started = start(folder)
         # every other one in the last part, in which files are written
         time.sleep(chance.uniform(0.7 if moment % 2 else 0, 1.1) * lasts)
@@ -184,7 +162,7 @@ def test_a_command_killed_at_any_moment_leaves_one_or_the_other_whole(tmp_path):
 
 
 def test_two_commands_at_once_do_not_mix(tmp_path):
-    folder = run_folder(tmp_path, "both")
+    folder = small_run(tmp_path / "run", "both")
     for _ in range(2):
         both = [start(folder, "--fresh", "--decimal", decimal) for decimal in ("point", "comma")]
         assert [one.wait() for one in both] == [0, 0]
@@ -249,7 +227,7 @@ def test_only_what_is_ours_and_left_is_swept(tmp_path, gone):
 
 @POSIX
 def test_former_results_that_a_kill_left_aside_come_back(tmp_path, gone):
-    folder = run_folder(tmp_path, "one")
+    folder = small_run(tmp_path / "run", "one")
     assert call(folder).exit_code == 0
     out = folder / "results"
     out.rename(left_by(out, gone, what="former"))
@@ -280,9 +258,9 @@ def test_a_file_laid_into_the_former_results_at_the_last_moment_is_not_lost(quic
 
 @pytest.fixture
 def worked_up(tmp_path):
-    folder = run_folder(tmp_path, "old")
+    folder = small_run(tmp_path / "run", "old")
     assert call(folder).exit_code == 0
-    run_folder(tmp_path, "new")
+    small_run(tmp_path / "run", "new")
     return folder
 
 

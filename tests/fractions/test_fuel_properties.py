@@ -109,6 +109,7 @@ def test_each_range_is_that_of_a_property_and_holds_at_its_limits():
         "flammable_liquid",
         "carcinogen_label",
         "one_plate",
+        "still_pot",
     }
     assert named < set(properties()[0])
 

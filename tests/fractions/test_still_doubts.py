@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 from still_logs import codes, curve_of, facts
 
+from cutbook.fractions.method_ranges import ranges_of
+from cutbook.fractions.still_circumstances import circumstances_of
 from cutbook.fractions.vapour_pressure import vapour_pressure_kpa
 
 CRACKING = "head °C,pot °C,mass g,note\n80,150,0,\n160,240,30,\n250,340,60,\n"
@@ -22,6 +24,16 @@ def test_a_hot_pot_is_a_danger_and_with_signs_it_is_cracking(rows, code):
     assert code in codes(curve)
     assert "safety.pot_hot" in codes(curve)
     assert facts(curve, "safety.pot_hot")["place"] == "line 5"
+
+
+def test_the_limit_of_the_pot_is_that_of_the_table():
+    limit = ranges_of("still_pot")["cracking"][1]
+    for pot, hot in ((limit, False), (limit + 1, True)):
+        curve = curve_of(CRACKING + f"300,{pot:g},80,\n", None, charge_mass="100 g", pressure="101.3 kPa")
+        assert ("safety.pot_hot" in codes(curve)) == hot
+        around = circumstances_of(curve, True)
+        assert around.hot_at == (pytest.approx(80.0) if hot else None)
+    assert facts(curve, "safety.pot_hot")["limit"] == limit
 
 
 def test_a_word_that_only_sounds_like_a_sign_is_none():

@@ -11,7 +11,7 @@ import numpy as np
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent / "importers")]
 
-import test_jcamp_dx as jcamp  # noqa: E402
+import jcamp_files as jcamp  # noqa: E402
 from scan_files import andi_ms, mzml, mzxml, some_scans, zipped  # noqa: E402
 from targets import WORKBOOK_PARTS  # noqa: E402
 from test_andi import andi  # noqa: E402

@@ -1,4 +1,4 @@
-"""Traces and series of mass spectra from JCAMP-DX files."""
+"""Traces from JCAMP-DX files, and what in them is no trace."""
 
 import tomllib
 from pathlib import Path
@@ -8,80 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from importer_contract import entry, try_importer
+from jcamp_files import SIGNAL, chromatogram, codes, line_of, pages, read, scans, series
 
 from cutbook.importers import jcamp_dx, text_columns
-from cutbook.importers.trace_file import TraceFile, open_trace_file
+from cutbook.importers.trace_file import open_trace_file
 from cutbook.model.errors import InputError
 
 ROOT = Path(__file__).resolve().parents[2]
 DATA = ROOT.parent / "shared" / "data"
-SIGNAL = np.round(1000 + 500 * np.exp(-0.5 * ((np.arange(600) - 300) / 8.0) ** 2)).astype(int)
-
-
-def chromatogram(title="oil", signal=SIGNAL, first=0.0, step=0.5, falling=False, **labels):
-    """A chromatogram over seconds; a label of None is left out."""
-    times = first + step * np.arange(len(signal))
-    if falling:
-        times, signal = times[::-1], signal[::-1]
-    labels = {
-        "DATA TYPE": "GAS CHROMATOGRAM",
-        "XUNITS": "SECONDS",
-        "YUNITS": "pA",
-        "DETECTOR": "FID",
-        "FIRSTX": times[0],
-        "LASTX": times[-1],
-        "NPOINTS": len(signal),
-    } | labels
-    lines = [
-        f"{times[at]:.6g} " + " ".join(map(str, signal[at : at + 10].tolist())) + "\n"
-        for at in range(0, len(signal), 10)
-    ]
-    head = "".join(f"##{name}= {value}\n" for name, value in labels.items() if value is not None)
-    return f"##TITLE= {title}\n##JCAMP-DX= 4.24\n{head}##XYDATA= (X++(Y..Y))\n{''.join(lines)}##END=\n"
-
-
-def scans(count=200, unit=" s", step=1.0, total=True):
-    """One table a scan, m/z falling."""
-    text = "##TITLE= run\n##JCAMP-DX= 5.00\n##DATA TYPE= MASS SPECTRUM\n##XUNITS= m/z\n"
-    for at in range(count):
-        ions = [(91.1, 40 + at % 7), (57.0, 100), (43.1, 10)]
-        text += f"##SCAN NUMBER= {at + 1}\n##.RETENTION TIME= {60 + step * at:.6g}{unit}\n"
-        text += f"##TIC= {sum(i for _, i in ions)}\n" if total else ""
-        text += "##NPOINTS= 3\n##PEAK TABLE= (XY..XY)\n" + "".join(f"{m}, {i}\n" for m, i in ions)
-    return text + "##END=\n"
-
-
-def pages(count=200, units="M/Z, COUNTS, SECONDS", page="##PAGE= T={time}\n", name="RETENTION TIME"):
-    """A series with one page a scan."""
-    text = "##TITLE= run\n##JCAMP-DX= 5.00\n##DATA TYPE= MASS SPECTRUM\n##DATA CLASS= NTUPLES\n"
-    text += f"##NTUPLES= MASS SPECTRUM\n##VAR_NAME= MASS, INTENSITY, {name}\n##SYMBOL= X, Y, T\n##UNITS= {units}\n"
-    for at in range(count):
-        text += page.format(time=60 + at)
-        text += f"##NPOINTS= 2\n##DATA TABLE= (XY..XY), PEAKS\n57,{100 + at % 5}; 43,50\n"
-    return text + "##END NTUPLES= MASS SPECTRUM\n##END=\n"
-
-
-def file_of(text):
-    return TraceFile("trace", text if isinstance(text, bytes) else text.encode(), "0" * 64)
-
-
-def read(text, **more):
-    return jcamp_dx.read(file_of(text), entry("trace", **more))
-
-
-def series(text):
-    return jcamp_dx.read_scans(file_of(text))
-
-
-def line_of(text, reader=read, **more):
-    with pytest.raises(InputError) as refused:
-        reader(text, **more)
-    assert "\n" not in str(refused.value)
-    return str(refused.value)
-
-
-def codes(result):
-    return [one.code for one in result.step.cautions]
 
 
 def test_a_chromatogram_is_read_with_its_units_and_its_detector():
@@ -192,27 +126,6 @@ def test_lost_points_are_refused():
     assert "found 590 points; expected the 600" in line_of(text[:at] + text[text.index("\n", at + 1) :])
 
 
-def test_the_total_ion_current_of_scans_is_a_trace():
-    for text in (scans(), scans(total=False)):
-        trace = read(text)
-        assert trace.time_min == pytest.approx((60 + np.arange(200)) / 60)
-        assert trace.signal == pytest.approx(150 + np.arange(200) % 7)
-        assert (trace.detector, trace.signal_unit) == ("MS", "")
-
-
-def test_the_total_ion_current_of_pages_is_a_trace():
-    trace = read(pages())
-    assert trace.time_min[[0, -1]] == pytest.approx([1, 259 / 60])
-    assert trace.signal == pytest.approx(150 + np.arange(200) % 5)
-
-
-def test_a_chromatogram_beside_scans_must_be_chosen_and_needs_none_of_them():
-    text = chromatogram("fid") + scans().replace("##.RETENTION TIME= 62 s", "##.RETENTION TIME= soon")
-    assert "1 'fid' (GAS CHROMATOGRAM), 2 'run' (total ion current of 200 scans)" in line_of(text)
-    assert read(text, columns={"signal": "fid"}).detector == "FID"
-    assert "found a retention time 'soon'" in line_of(text, columns={"signal": "run"})
-
-
 def test_a_series_of_a_total_ion_current_over_time_is_a_chromatogram():
     text = "##TITLE= run\n##DATA TYPE= MASS SPECTRUM\n##NTUPLES= MASS SPECTRUM\n"
     text += "##VAR_NAME= RETENTION TIME, TOTAL ION CURRENT\n##SYMBOL= T, I\n##UNITS= SECONDS, COUNTS\n"
@@ -221,89 +134,6 @@ def test_a_series_of_a_total_ion_current_over_time_is_a_chromatogram():
     trace = read(text)
     assert (trace.detector, trace.signal_unit) == ("MS", "COUNTS")
     assert trace.time_min[-1] == pytest.approx(299.5 / 60)
-
-
-def test_scans_are_read_with_rising_mz():
-    found = series(scans())
-    assert len(found) == 200
-    mz, intensity = found.scan(3)
-    assert mz.tolist() == [43.1, 57.0, 91.1]
-    assert intensity.tolist() == [10, 100, 43]
-    assert found.total[3] == 153
-    assert found.kind == "centroid"
-    assert found.step.operation == "read scans/1"
-    assert codes(found) == []
-
-
-@pytest.mark.parametrize(
-    "text",
-    [
-        pages(),
-        pages(page="##PAGE= RETENTION TIME={time}\n"),
-        pages(page="##PAGE= N=1\n##RETENTION TIME= {time} s\n"),
-        pages(page="##PAGE= T={time}\n", name="TIME"),
-    ],
-)
-def test_pages_are_read_however_their_time_is_written(text):
-    found = series(text)
-    assert found.time_min[[0, -1]] == pytest.approx([1, 259 / 60])
-    assert found.scan(1)[0].tolist() == [43, 57]
-    assert found.kind == "centroid"
-
-
-def test_a_single_scan_and_an_empty_scan_are_scans():
-    assert len(series(scans(1))) == 1
-    text = scans(3).replace("##TIC= 151\n##NPOINTS= 3", "##TIC= 0\n##NPOINTS= 0", 1)
-    at = text.index("##PEAK TABLE", text.index("##NPOINTS= 0")) + len("##PEAK TABLE= (XY..XY)\n")
-    text = text[:at] + text[text.index("##SCAN", at) :]
-    assert np.diff(series(text).starts).tolist() == [3, 0, 3]
-
-
-def test_spectra_that_are_curves_are_known_for_such():
-    curve = "".join(f"{40 + 0.1 * at:.1f}, {at % 10}\n" for at in range(300))
-    text = "##TITLE=\n##XUNITS= m/z\n##RETENTION TIME= 1 min\n##XYDATA= (XY..XY)\n" + curve
-    assert series(text).kind == "profile"
-    sticks = "".join(f"{40 + at + 0.1 * (at % 3):.1f}, {at % 10}\n" for at in range(0, 300, 2))
-    assert series(text.replace(curve, sticks)).kind == "centroid"
-
-
-def test_totals_that_are_not_the_sums_are_told_once():
-    found = series(scans().replace("##TIC= 151\n", "##TIC= 302\n"))
-    assert codes(found) == ["jcamp.total_differs"]
-    assert dict(found.step.cautions[0].facts) == {
-        "count": 29,
-        "scans": 200,
-        "time_min": pytest.approx(61 / 60),
-        "stated": 302,
-        "found": 151,
-    }
-    assert found.total[1] == 302
-
-
-def test_without_a_unit_the_scan_delay_or_minutes_are_taken_with_a_caution():
-    delay = "##SCAN DELAY UNITS= seconds\n"
-    found = series(scans(unit="").replace("##DATA TYPE", delay + "##DATA TYPE"))
-    assert found.time_min[1] == pytest.approx(61 / 60)
-    assert codes(found) == ["jcamp.time_unit_of_delay"]
-    found = series(scans(unit="", step=0.01))
-    assert found.time_min[1] == pytest.approx(60.01)
-    assert codes(found) == ["trace.time_unit_assumed"]
-    assert "without a unit" in line_of(scans(unit=""), series)
-
-
-@pytest.mark.parametrize(
-    ("change", "found"),
-    [
-        (("TIME= 63 s", "TIME= 62 s"), "a scan at 1.0333333 min after one at 1.0333333 min; expected rising times"),
-        (("TIME= 63 s", "TIME= 63 h"), "retention times in h, s"),
-        (("TIME= 63 s", "TIME= late"), "a retention time 'late'"),
-        (("##.RETENTION TIME= 63 s\n", ""), "a spectrum without a retention time among others that have one"),
-        (("57.0, 100", "57.0, ?"), "a value missing or below 0"),
-        (("57.0, 100", "-57.0, 100"), "a value missing or below 0"),
-    ],
-)
-def test_scans_that_cannot_be_defended_are_refused(change, found):
-    assert found in line_of(scans().replace(*change), series)
 
 
 def test_a_chromatogram_declared_a_mass_spectrum_is_taken_only_when_it_is_named():
@@ -367,22 +197,6 @@ def test_every_caution_has_its_words_and_facts():
     sources = (ROOT / "analysis" / "cutbook" / "importers").glob("jcamp_*.py")
     used = {code for source in sources for code in words if f'"{code}"' in source.read_text(encoding="utf-8")}
     assert used == set(words)
-
-
-@pytest.mark.skipif(not (DATA / "gcms-jcamp").is_dir(), reason="the open data sets are not beside the project")
-def test_a_real_run_of_scans_is_read_whole():
-    file = open_trace_file(DATA / "gcms-jcamp", "gcms.jdx")
-    found = jcamp_dx.read_scans(file)
-    assert len(found) == 2420
-    assert found.time_min[[0, -1]] * 60 == pytest.approx([125.207, 1799.596], abs=1e-9)
-    assert found.starts[1] == 78
-    assert found.scan(0)[0][[0, -1]].tolist() == [31.1, 309.0]
-    assert found.total.tolist() == np.add.reduceat(found.intensity, found.starts[:-1]).tolist()
-    assert found.kind == "centroid"
-    assert codes(found) == ["jcamp.time_unit_of_delay"]
-    trace = jcamp_dx.read(file, entry("gcms.jdx"))
-    assert trace.signal.tolist() == found.total.tolist()
-    assert trace.detector == "MS"
 
 
 @pytest.mark.skipif(not (DATA / "ei-jcamp").is_dir(), reason="the open data sets are not beside the project")

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from importer_contract import entry, line_of, read, try_importer
+from jcamp_files import chromatogram
 from scan_files import mzml, mzxml, some_scans
 from test_andi import andi
-from test_jcamp_dx import chromatogram
 from test_text_columns import table
 from test_workbook_columns import book
 

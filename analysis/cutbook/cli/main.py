@@ -13,6 +13,7 @@ COMMANDS = {
     "check": "Read and validate everything in each run FOLDER; say what is wrong, doubtful or missing.",
     "workup": "Work up each run FOLDER into FOLDER/results: results.json, workbook, page, peaks.csv, figures.",
     "plan": "Plan the fractionation of a product of FOLDER: pressures, receivers, cuts, where compounds end up.",
+    "cold": "What it does to the cold storage of a liquid of FOLDER to remove a cut or to blend another liquid in.",
     "explain": "Show where the number NAME of a run FOLDER comes from.",
     "reference": "Print a reference TABLE with its sources; without TABLE, the names of all.",
     "demo": "Write the example runs into FOLDER (cutbook-demo) and work them up.",

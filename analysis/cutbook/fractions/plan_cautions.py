@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cutbook.fractions.cut_schemes import RESIDUE
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.fractions.staged_still import StagedSettings
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.plan import ChargeComposition, CompoundFate, PlannedCut, PlanStage
 
 LIGHT_C = 60.0
 """°C below which a component makes a liquid extremely flammable."""
-CRACKS_C = 350.0
-"""°C of the pot from which oils crack in it."""
 VACUUM_KPA = 65.0
 """Below this a distillation begins under vacuum, not under the barometer of a high place (3600 m)."""
 _FACTORS = (9.5, 13.5)
@@ -41,7 +40,7 @@ def plan_cautions(
     if vacuum := [one for one in stages if one.number > 1 or one.pressure_kpa < VACUUM_KPA]:
         low = min(stage.pressure_kpa for stage in vacuum)
         found.append(caution("safety.still_vacuum", of, pressure=low, number=vacuum[0].number))
-    if settings.pot_limit_c > CRACKS_C:
+    if settings.pot_limit_c > ranges_of("still_pot")["cracking"][1]:
         found.append(caution("safety.still_hot", of, limit=settings.pot_limit_c))
     for fate in fates:
         if fate.name == "benzene":

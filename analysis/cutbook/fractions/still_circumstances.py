@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutbook.fractions.cracking_notes import speaks_of_cracking
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.model.amount import Amount, nominal, standard_uncertainty
 from cutbook.model.still import Axis, StillCurve, StillPoint
 
@@ -16,8 +17,6 @@ from cutbook.model.still import Axis, StillCurve, StillPoint
 class CircumstanceSettings:
     """What of a log counts as a sign.
 
-    cracking_pot_c : pot temperature above which oils are taken to crack; 350 °C, the customary limit of distillation
-        at atmospheric pressure (common practice; ASTM D1160 takes 400 °C as the limit of the liquid).
     u_gap : standard uncertainty of what is missing from the closure, % of the charge, where none can be worked out;
         what wets the glass of a small still.
     still_over, still_rise_c : % over which the head must rise by less than so many °C to be said to stand still; 6
@@ -25,7 +24,6 @@ class CircumstanceSettings:
     usual_gap : % that is missing from a sound distillation with a well-cooled receiver.
     """
 
-    cracking_pot_c: float = 350.0
     u_gap: float = 1.0
     usual_gap: float = 1.0
     still_over: float = 6.0
@@ -76,6 +74,7 @@ def circumstances_of(
     recovered, residue = still.recovered.amount, still.residue.amount
     gap = None if recovered is None or residue is None else 100.0 - recovered - residue
     pots = {reading.place: reading.pot_c for reading in still.log.readings if reading.pot_c is not None}
+    cracking = ranges_of("still_pot")["cracking"][1]
     hot_at = None
     after: list[tuple[float, float]] = []
     for point in still.points:
@@ -83,7 +82,7 @@ def circumstances_of(
         pot = pots.get(point.place)
         if over is None or read is None:
             continue
-        if hot_at is None and pot is not None and pot > settings.cracking_pot_c:
+        if hot_at is None and pot is not None and pot > cracking:
             hot_at = nominal(over)
         if hot_at is not None:
             after.append((nominal(over), read))

@@ -10,6 +10,7 @@ import numpy as np
 
 from cutbook.fractions.cracking_notes import speaks_of_cracking
 from cutbook.fractions.equivalent_temperature import STANDARD_KPA, barometric_correction_c, equivalent_temperature_c
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.model.amount import Amount, nominal
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.run import DistillationEntry
@@ -21,8 +22,6 @@ from cutbook.model.units import known_units
 class StillDoubtSettings:
     """When a log is doubted.
 
-    cracking_pot_c : pot temperature from which hydrocarbons are taken to crack in the time of a distillation; 350 to
-        360 °C is customary (common practice, no source).
     falls_c : °C by which the head must fall back to count.
     jump_c_per_percent : °C per % recovered by which the head may rise; more is liquid carried over, or a gap.
     join_c : °C by which equivalent temperatures may jump where the pressure is changed, beside the standard uncertainty
@@ -31,7 +30,6 @@ class StillDoubtSettings:
     plateau_percent, plateau_c : % recovered over which the head stays within so many °C.
     """
 
-    cracking_pot_c: float = 350.0
     falls_c: float = 5.0
     jump_c_per_percent: float = 20.0
     join_c: float = 5.0
@@ -106,12 +104,12 @@ def _rows(curve: StillCurve) -> list[_Row]:
 
 def _cracking(file: str, curve: StillCurve, rows: Sequence[_Row], settings: StillDoubtSettings) -> list[Caution]:
     """A hot pot alone is a danger; with a falling head, fog or a rising pressure it is decomposition."""
-    hot = [one for one in curve.log.readings if one.pot_c is not None and one.pot_c > settings.cracking_pot_c]
+    limit = ranges_of("still_pot")["cracking"][1]
+    hot = [one for one in curve.log.readings if one.pot_c is not None and one.pot_c > limit]
     if not hot:
         return []
     hottest = max(one.pot_c for one in hot if one.pot_c is not None)
-    found = [caution("safety.pot_hot", file, place=hot[0].place, limit=settings.cracking_pot_c,
-                     hottest=round(hottest))]  # fmt: skip
+    found = [caution("safety.pot_hot", file, place=hot[0].place, limit=limit, hottest=round(hottest))]
     places = {one.place for one in curve.log.readings[curve.log.readings.index(hot[0]) :]}
     late = [row for row in rows if row.place in places]
     signs = []

@@ -16,6 +16,7 @@ _KEYS = (
     "file", "of", "charge_mass", "charge_volume", "pressure", "kind", "residue_mass", "residue_volume",
     "emergent_stem_degrees", "stem_temperature", "thermometer_lag", "columns", "receivers", "as_written",
 )  # fmt: skip
+_COLUMNS = 'headings, such as { head_temperature = "T2", volume = "V" }'
 LONGEST_STEM = 400.0
 """Degrees of scale; no thermometer has more outside the vapour."""
 
@@ -40,7 +41,7 @@ def read_distillation(
         emergent_stem_c=sheet.number(row, place, "emergent_stem_degrees"),
         stem_temperature=sheet.quantity(row, place, "stem_temperature", "temperature"),
         thermometer_lag=sheet.quantity(row, place, "thermometer_lag", "time"),
-        columns=_columns(sheet, row, place),
+        columns=sheet.columns(row, place, ("sheet", *FIELDS), _COLUMNS),
         receivers=_receivers(sheet, row, place),
         as_written=_as_written(sheet, row, place),
     )
@@ -65,28 +66,10 @@ def _above_zero(sheet: Sheet, row: Mapping[str, Any], place: str, key: str, dime
     return entered
 
 
-def _columns(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, str]:
-    value = row.get("columns")
-    if value is None:
-        return {}
-    if not isinstance(value, Mapping) or not all(isinstance(v, (str, int)) for v in value.values()):
-        sheet.fault(f"{place}, columns", f"{value!r}", 'headings, such as { head_temperature = "T2", volume = "V" }')
-        return {}
-    sheet.only(value, f"{place}, columns", ("sheet", *FIELDS))
-    return {str(key): str(text) for key, text in value.items()}
-
-
 def _receivers(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[Receiver, ...]:
-    value = row.get("receivers")
-    if value is None:
-        return ()
-    at = f"{place}, receivers"
-    if not isinstance(value, list) or not all(isinstance(one, Mapping) for one in value):
-        sheet.fault(at, f"{value!r}", 'a list such as [{ name = "1", mass = "41.2 g", density = "0.742 g/mL" }]')
-        return ()
     found = []
-    for number, one in enumerate(value, 1):
-        here = f"{at} {number}"
+    example = '[{ name = "1", mass = "41.2 g", density = "0.742 g/mL" }]'
+    for one, here in sheet.tables(row, place, "receivers", example):
         sheet.only(one, here, ("name", "mass", "volume", "density"))
         found.append(
             Receiver(
@@ -99,7 +82,9 @@ def _receivers(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[Receiv
     names = [receiver.name for receiver in found if receiver.name]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            sheet.fault(at, f"'{name}' {names.count(name)} times", "a name of its own for each receiver")
+            sheet.fault(
+                f"{place}, receivers", f"'{name}' {names.count(name)} times", "a name of its own for each receiver"
+            )
     return tuple(found)
 
 

@@ -16,10 +16,11 @@ from numpy.typing import NDArray
 from cutbook.importers.jcamp_labels import leading_number, normal_label
 from cutbook.importers.jcamp_tables import Block
 from cutbook.importers.jcamp_time import in_minutes, is_time, per_minute
+from cutbook.importers.scan_checks import TOTAL_DIFFERS, by_rising_mz, refuse_falling, rising, scan_of
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import printable
-from cutbook.model.scans import ScanKind
+from cutbook.model.scans import Ions, ScanKind
 from cutbook.model.trace import Floats
 
 _TIME_LABELS = ("RETENTIONTIME", "RT", "SCANTIME")  # ##TIME= is the time of day
@@ -28,7 +29,6 @@ _TOTAL_LABELS = ("TIC", "TOTALIONCURRENT")
 _UNIT_LABELS = ("RETENTIONTIMEUNITS", "RTUNITS", "TIMEUNITS", "TUNITS")
 _TIME = re.compile(r"([-+0-9.Ee]{1,40})[ \t]*([A-Za-z]*)\.?")
 _MASS = re.compile(r"MASS|\b(?:GC|LC)?[-/]?MS\b")
-_MOST_OFF = 0.01  # a total ion current may leave out weak ions, but no more than this share of the sum
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,8 +38,8 @@ class Scans:
     blocks: tuple[Block, ...]
     time_min: Floats
     starts: NDArray[np.int64]
-    mz: Floats
-    intensity: Floats
+    mz: Ions
+    intensity: Ions
     total: Floats
     kind: ScanKind
     time_unit: str
@@ -76,22 +76,20 @@ def find_scans(file: TraceFile, blocks: tuple[Block, ...]) -> Scans:
             f"line {without.line}", "a spectrum without a retention time among others that have one", "a time for each"
         )
     time_min, unit, doubts = _times(file, scans)
-    falls = np.flatnonzero(np.diff(time_min) <= 0)
-    if len(falls):
-        at = int(falls[0]) + 1
-        raise file.fault(
-            f"line {scans[at].line}",
-            f"a scan at {time_min[at]:.8g} min after one at {time_min[at - 1]:.8g} min",
-            "rising times",
-            "Does the file hold two injections?",
-        )
-    orders = [np.argsort(block.x, kind="stable") for block in scans]
-    mz = np.concatenate([block.x[order] for block, order in zip(scans, orders, strict=True)])
-    intensity = np.concatenate([block.y[order] for block, order in zip(scans, orders, strict=True)])
+    refuse_falling(
+        file,
+        time_min,
+        lambda scan: f"line {scans[scan].line}",
+        "a scan at {:.8g} min after one at {:.8g} min",
+        "Does the file hold two injections?",
+    )
     starts = np.concatenate(([0], np.cumsum([len(block.x) for block in scans]))).astype(np.int64)
+    mz = np.concatenate([block.x for block in scans])
+    intensity = np.concatenate([block.y for block in scans])
+    mz, intensity, _ = by_rising_mz(mz, intensity, starts, rising(mz, starts))
     bad = np.flatnonzero(~(np.isfinite(mz) & np.isfinite(intensity) & (mz >= 0)))
     if len(bad):
-        block = scans[int(np.searchsorted(starts, bad[0], side="right")) - 1]
+        block = scans[scan_of(starts, bad)[0]]
         found = f"a value missing or below 0 among m/z and intensity (m/z {mz[bad[0]]:.6g})"
         raise file.fault(f"line {block.line}", found, "an intensity at every m/z", "Export the file again")
     sums = np.array([block.y.sum() for block in scans])
@@ -150,7 +148,7 @@ def _totals(
         return sums, ()
     total = np.array(stated, dtype=np.float64)
     off = np.abs(total - sums)
-    wrong = off > _MOST_OFF * np.maximum(np.abs(total), np.abs(sums))
+    wrong = off > TOTAL_DIFFERS * np.maximum(np.abs(total), np.abs(sums))
     if not wrong.any():
         return total, ()
     worst = int(np.argmax(np.where(wrong, off, -1.0)))

@@ -26,7 +26,7 @@ from cutbook.importers.scan_checks import MOST_IONS, ReadScans, check_scans, lef
 from cutbook.importers.time_unit import units_in_a_minute
 from cutbook.importers.trace_checks import agreed_detector, check_trace, detector_named
 from cutbook.importers.trace_file import TraceFile
-from cutbook.importers.xml_prolog import unsafe_bulk, unsafe_prolog
+from cutbook.importers.xml_prolog import refuse_unsafe, unreadable
 from cutbook.model.errors import nearest
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import TraceEntry
@@ -219,10 +219,7 @@ def _some_ahead(elements: Iterator[_Element]) -> Iterator[_Element]:
 
 def _elements(file: TraceFile) -> Iterator[_Element]:
     """Every spectrum and chromatogram of a file, arrays still packed."""
-    if unsafe := unsafe_prolog(file.content):
-        raise file.fault("", unsafe, "plain XML in UTF-8", "Export the file again")
-    if bulk := unsafe_bulk(file.content, _WHOLE):
-        raise file.fault("", bulk, "a run of spectra, each with its arrays", "Export the file again")
+    refuse_unsafe(file, _WHOLE)
     from lxml import etree
 
     from cutbook.importers.mzml_reader import open_reader
@@ -230,8 +227,7 @@ def _elements(file: TraceFile) -> Iterator[_Element]:
     try:
         yield from _walk(file, open_reader(io.BytesIO(file.content)))
     except etree.XMLSyntaxError as error:
-        at = f"line {error.lineno}" if error.lineno else ""
-        raise file.fault(at, f"XML that cannot be read ({error.msg})", "mzML", "Was the file cut short?") from None
+        raise unreadable(file, error, "mzML") from None
 
 
 def _walk(file: TraceFile, reader: Any) -> Iterator[_Element]:

@@ -19,7 +19,7 @@ import numpy as np
 from cutbook.importers.binary_text import AGAIN, number, unpacked_numbers, whole_number
 from cutbook.importers.scan_checks import MOST_IONS, ReadScans, check_scans, left_out, trace_of_scans
 from cutbook.importers.trace_file import TraceFile
-from cutbook.importers.xml_prolog import forget, unsafe_bulk, unsafe_prolog
+from cutbook.importers.xml_prolog import forget, refuse_unsafe, unreadable
 from cutbook.model.run import TraceEntry
 from cutbook.model.scans import Ions, ScanKind, ScanSeries
 from cutbook.model.trace import Trace
@@ -99,10 +99,7 @@ def read_scans(file: TraceFile) -> ScanSeries:
 
 def _elements(file: TraceFile) -> Iterator[Any]:
     """Every scan and dataProcessing element."""
-    if unsafe := unsafe_prolog(file.content):
-        raise file.fault("", unsafe, "plain XML in UTF-8", "Export the file again")
-    if bulk := unsafe_bulk(file.content, _WHOLE):
-        raise file.fault("", bulk, "a run of spectra, each with its arrays", "Export the file again")
+    refuse_unsafe(file, _WHOLE)
     from lxml import etree
 
     try:
@@ -117,8 +114,7 @@ def _elements(file: TraceFile) -> Iterator[Any]:
             else:
                 forget(node)
     except etree.XMLSyntaxError as error:
-        at = f"line {error.lineno}" if error.lineno else ""
-        raise file.fault(at, f"XML that cannot be read ({error.msg})", "mzXML", "Was the file cut short?") from None
+        raise unreadable(file, error, "mzXML") from None
 
 
 def _pairs(file: TraceFile, place: str, scan: Any, most: int) -> Ions:

@@ -29,6 +29,7 @@ TRACE_KEYS = (
 )  # fmt: skip
 ROLES: tuple[Role, ...] = ("sample", "ladder", "blank", "standard")
 HEAVIEST_CARBON = 120
+_COLUMNS = 'names of columns, such as { time = "t/min", signal = "FID A" }'
 
 
 def read_feed(sheet: Sheet, row: Mapping[str, Any], place: str) -> Feed | None:
@@ -104,7 +105,7 @@ def read_trace_entry(
         of=of,
         ladder=files.file(row, place, "ladder"),
         blank=files.file(row, place, "blank"),
-        columns=_columns(sheet, row, place),
+        columns=sheet.columns(row, place, ("time", "signal", "sheet"), _COLUMNS),
         ladder_carbons=_carbons(sheet, row, place),
         solvent=sheet.text(row, place, "solvent"),
         solvent_window_min=_window(sheet, row, place),
@@ -125,18 +126,6 @@ def read_trace_entry(
     if entry.solvent_mass is not None and "sample_mass" not in row:
         sheet.fault(f"{place}, sample_mass", "nothing", "the mass of sample in that solvent")
     return entry if file else None
-
-
-def _columns(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, str]:
-    value = row.get("columns")
-    if value is None:
-        return {}
-    if not isinstance(value, Mapping) or not all(isinstance(v, (str, int)) for v in value.values()):
-        sheet.fault(f"{place}, columns", f"{value!r}", 'names of columns, such as { time = "t/min", signal = "FID A" }')
-        return {}
-    known = ("time", "signal", "sheet")
-    sheet.only(value, f"{place}, columns", known)
-    return {str(key): str(text) for key, text in value.items() if key in known}
 
 
 def _carbons(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[int, ...]:
@@ -200,15 +189,8 @@ def _internal_standard(sheet: Sheet, row: Mapping[str, Any], place: str) -> Inte
 
 
 def _amounts(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[dict[str, Any], ...]:
-    value = row.get("amounts")
-    if value is None:
-        return ()
-    if not isinstance(value, list) or not all(isinstance(one, Mapping) for one in value):
-        sheet.fault(f"{place}, amounts", f"{value!r}", 'a list such as [{ name = "…", concentration = "5.0 mg/kg" }]')
-        return ()
     found = []
-    for number, one in enumerate(value, 1):
-        at = f"{place}, amounts {number}"
+    for one, at in sheet.tables(row, place, "amounts", '[{ name = "…", concentration = "5.0 mg/kg" }]'):
         sheet.only(one, at, ("name", "concentration"))
         text = one.get("concentration")
         per_volume = isinstance(text, str) and text.strip().endswith(("/L", "/l", "/mL", "/ml"))

@@ -19,7 +19,7 @@ from cutbook.model.trace import Floats, Trace
 
 MOST_IONS = 30_000_000  # ten hours of centroids; as doubles they take half a gigabyte
 _LARGEST = 1e30  # no detector reaches it, and 32 bits still hold it
-_TOTAL_DIFFERS = 0.01  # of the scan's total; writers round, and some leave out the weakest ions
+TOTAL_DIFFERS = 0.01  # of the scan's total; writers round, and some leave out the weakest ions
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +58,9 @@ def check_scans(file: TraceFile, read: ReadScans, place: Callable[[int], str]) -
     if not count:
         raise file.fault("", "no scans of full mass spectra", "a run of mass spectra", "Export the scans again")
     _check_times(file, read.time_min, place)
-    mz, intensity, sorted_scans = _in_order(file, read, place)
+    rises = rising(read.mz, read.starts)
+    _refuse_bad_mz(file, read, rises, place)
+    mz, intensity, sorted_scans = by_rising_mz(read.mz, read.intensity, read.starts, rises)
     sums = _sums(intensity, read.starts, np.float64 if np.isnan(read.total).any() else np.float32)
     # one look at the extremes finds what is not finite, too: a comparison with NaN is false
     low, high = (float(intensity.min()), float(intensity.max())) if len(mz) else (0.0, 0.0)
@@ -68,7 +70,7 @@ def check_scans(file: TraceFile, read: ReadScans, place: Callable[[int], str]) -
     doubts = list(read.left_out)
     if low < 0:
         doubts.append(caution("scans.negative", file.name, count=int((intensity < 0).sum())))
-    differing = int((np.abs(read.total - sums) > _TOTAL_DIFFERS * np.maximum(np.abs(sums), 1.0)).sum())
+    differing = int((np.abs(read.total - sums) > TOTAL_DIFFERS * np.maximum(np.abs(sums), 1.0)).sum())
     if differing > count // 100:
         doubts.append(caution("scans.total_differs", file.name, count=differing, of=count))
     step = Step(
@@ -79,6 +81,70 @@ def check_scans(file: TraceFile, read: ReadScans, place: Callable[[int], str]) -
     )
     total = np.where(np.isnan(read.total), sums, read.total)
     return ScanSeries(file.name, read.time_min, read.starts, mz, intensity, total, read.kind, step)
+
+
+def refuse_falling(
+    file: TraceFile,
+    time_min: Floats,
+    place: Callable[[int], str],
+    found: str = "time {:.8g} min after {:.8g} min",
+    do: str = "Was the file exported from two injections?",
+) -> None:
+    """Refuse scans of which one is no later than the one before it.
+
+    Parameters
+    ----------
+    file : the file. time_min : of each scan. place : where a scan stands, by index.
+    found : names the time of the scan and that before it, in this order. do : what to do about it.
+
+    Raises
+    ------
+    TraceError
+        For the first such scan.
+    """
+    falls = np.flatnonzero(np.diff(time_min) <= 0)
+    if len(falls):
+        at = int(falls[0]) + 1
+        raise file.fault(place(at), found.format(time_min[at], time_min[at - 1]), "rising times", do)
+
+
+def rising(mz: Ions, starts: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Of each ion but the last, whether the next in its scan has no lower m/z.
+
+    Parameters
+    ----------
+    mz : of each ion, scan after scan, shape (n,); one that is not finite does not rise. starts : see `ScanSeries`.
+    """
+    level = mz[1:] >= mz[:-1]
+    inner = starts[1:-1]
+    level[inner[(inner > 0) & (inner < len(mz))] - 1] = True  # from one scan to the next m/z may fall
+    return level
+
+
+def by_rising_mz(
+    mz: Ions, intensity: Ions, starts: NDArray[np.int64], rises: NDArray[np.bool_]
+) -> tuple[Ions, Ions, int]:
+    """Ions by rising m/z within each scan, and how many scans had to be sorted.
+
+    Parameters
+    ----------
+    mz, intensity : of each ion; returned as they are where no scan has to be sorted. starts : see `ScanSeries`.
+    rises : of `rising`.
+    """
+    if rises.all():
+        return mz, intensity, 0
+    scans = np.unique(scan_of(starts, np.flatnonzero(~rises)))
+    mz, intensity = mz.copy(), intensity.copy()
+    for scan in scans:
+        part = slice(starts[scan], starts[scan + 1])
+        order = np.argsort(mz[part], kind="stable")
+        mz[part], intensity[part] = mz[part][order], intensity[part][order]
+    return mz, intensity, len(scans)
+
+
+def scan_of(starts: NDArray[np.int64], ions: NDArray[np.intp]) -> NDArray[np.intp]:
+    """The scans that ions belong to, all by index."""
+    return np.searchsorted(starts, ions, side="right") - 1
 
 
 def left_out(file: TraceFile, fragments: int, timeless: int, mixed: bool) -> tuple[Caution, ...]:
@@ -111,11 +177,7 @@ def _check_times(file: TraceFile, time_min: Floats, place: Callable[[int], str])
     bad = np.flatnonzero(~(np.abs(time_min) < _LARGEST))
     if len(bad):
         raise file.fault(place(int(bad[0])), "no finite time", "a time for every scan", "Export the scans again")
-    falls = np.flatnonzero(np.diff(time_min) <= 0)
-    if len(falls):
-        at = int(falls[0]) + 1
-        found = f"time {time_min[at]:.8g} min after {time_min[at - 1]:.8g} min"
-        raise file.fault(place(at), found, "rising times", "Was the file exported from two injections?")
+    refuse_falling(file, time_min, place)
 
 
 def _bad_ion(
@@ -127,35 +189,21 @@ def _bad_ion(
     expected: str,
     place: Callable[[int], str],
 ) -> Exception:
-    ion = int(np.argmax(bad))
-    scan = int(np.searchsorted(read.starts, ion, side="right")) - 1
-    more = f", the first of {int(bad.sum())}" if bad.sum() > 1 else ""
-    return file.fault(place(scan), f"{what} {values[ion]:.6g}{more}", expected, "Export the scans again")
+    ions = np.flatnonzero(bad)
+    scan = int(scan_of(read.starts, ions)[0])
+    more = f", the first of {len(ions)}" if len(ions) > 1 else ""
+    return file.fault(place(scan), f"{what} {values[ions[0]]:.6g}{more}", expected, "Export the scans again")
 
 
-def _in_order(file: TraceFile, read: ReadScans, place: Callable[[int], str]) -> tuple[Ions, Ions, int]:
-    """Ions by rising m/z within each scan, and how many scans had to be sorted."""
+def _refuse_bad_mz(file: TraceFile, read: ReadScans, rises: NDArray[np.bool_], place: Callable[[int], str]) -> None:
     mz, starts = read.mz, read.starts
     if not len(mz):
-        return mz, read.intensity, 0
+        return
     # where all rise within their scan, the first and last of each scan bound the rest
-    level = mz[1:] >= mz[:-1]
-    inner = starts[1:-1]
-    level[inner[(inner > 0) & (inner < len(mz))] - 1] = True  # from one scan to the next m/z may fall
-    in_order = bool(level.all())
-    ends = mz if not in_order else np.concatenate([mz[starts[:-1][np.diff(starts) > 0]], mz[starts[1:] - 1]])
+    ends = np.concatenate([mz[starts[:-1][np.diff(starts) > 0]], mz[starts[1:] - 1]]) if rises.all() else mz
     if not (ends.min() > 0 and ends.max() < _LARGEST):
         bad = ~((mz > 0) & (mz < _LARGEST))
         raise _bad_ion(file, read, bad, mz, "m/z", "an m/z above 0", place)
-    if in_order:
-        return mz, read.intensity, 0
-    scans = np.unique(np.searchsorted(starts, np.flatnonzero(~level), side="right") - 1)
-    mz, intensity = mz.copy(), read.intensity.copy()
-    for scan in scans:
-        part = slice(starts[scan], starts[scan + 1])
-        order = np.argsort(mz[part], kind="stable")
-        mz[part], intensity[part] = mz[part][order], intensity[part][order]
-    return mz, intensity, len(scans)
 
 
 def _sums(intensity: Ions, starts: NDArray[np.int64], precision: type[np.floating[Any]]) -> Floats:

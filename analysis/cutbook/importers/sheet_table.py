@@ -75,6 +75,30 @@ class Sheet:
             return []
         return [(row, f"[[{name}]] {number}") for number, row in enumerate(value, 1)]
 
+    def tables(
+        self, table: Mapping[str, Any], place: str, key: str, example: str
+    ) -> list[tuple[Mapping[str, Any], str]]:
+        """The tables in a list `key` with their places, counted from 1; empty when it is missing or faulty."""
+        value = table.get(key)
+        if value is None:
+            return []
+        at = f"{place}, {key}"
+        if not isinstance(value, list) or not all(isinstance(one, Mapping) for one in value):
+            self.fault(at, f"{value!r}", f"a list such as {example}")
+            return []
+        return [(one, f"{at} {number}") for number, one in enumerate(value, 1)]
+
+    def columns(self, table: Mapping[str, Any], place: str, known: Sequence[str], expected: str) -> dict[str, str]:
+        """The columns that an entry chooses, by what is read from them; empty when none are or they are faulty."""
+        value = table.get("columns")
+        if value is None:
+            return {}
+        if not isinstance(value, Mapping) or not all(isinstance(v, (str, int)) for v in value.values()):
+            self.fault(f"{place}, columns", f"{value!r}", expected)
+            return {}
+        self.only(value, f"{place}, columns", known)
+        return {str(key): str(text) for key, text in value.items() if key in known}
+
     def text(
         self, table: Mapping[str, Any], place: str, key: str, required: bool = False, choices: Sequence[str] = ()
     ) -> str:

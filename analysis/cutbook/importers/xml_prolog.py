@@ -13,12 +13,39 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from cutbook.importers.trace_file import TraceFile
+from cutbook.model.errors import TraceError
+
 _DECLARATION = re.compile(rb"(?:\xef\xbb\xbf)?\s*<\?xml\s[^>]*?encoding\s*=\s*[\"']([A-Za-z][\w.-]*)[\"']")
 _LONGEST_TAG = 200_000  # characters
 _MOST_PARTS = 100_000  # an hour at 25 scans a second
 _MOST_TAGS = 3_000_000  # of all of them; a spectrum has some fifty to eighty
 _MOST_ELEMENTS = 5_000  # in one place; the head of a file has some hundred
 _ENCODINGS = frozenset({"utf-8", "us-ascii", "ascii", "iso-8859-1", "iso-8859-15", "latin1", "windows-1252", "cp1252"})
+
+
+def refuse_unsafe(file: TraceFile, whole: tuple[bytes, ...]) -> None:
+    """Refuse a file of spectra that must not be handed to a parser.
+
+    Parameters
+    ----------
+    file : XML. whole : see `unsafe_bulk`.
+
+    Raises
+    ------
+    TraceError
+        For what `unsafe_prolog` or `unsafe_bulk` finds.
+    """
+    if unsafe := unsafe_prolog(file.content):
+        raise file.fault("", unsafe, "plain XML in UTF-8", "Export the file again")
+    if bulk := unsafe_bulk(file.content, whole):
+        raise file.fault("", bulk, "a run of spectra, each with its arrays", "Export the file again")
+
+
+def unreadable(file: TraceFile, error: Any, form: str) -> TraceError:
+    """What is said of a file, which should be of a format, when the parser gives up with an `XMLSyntaxError`."""
+    at = f"line {error.lineno}" if error.lineno else ""
+    return file.fault(at, f"XML that cannot be read ({error.msg})", form, "Was the file cut short?")
 
 
 def unsafe_prolog(content: bytes) -> str:

@@ -58,6 +58,13 @@ def budget(amount: Amount | float) -> tuple[tuple[str, float], ...]:
     return tuple((tag, math.sqrt(square)) for tag, square in ranked if square > least)
 
 
+def signed_parts(amount: Amount | float) -> dict[Any, float]:
+    """What one standard uncertainty of each input does to an amount, with its sign; the inputs are the keys."""
+    if not isinstance(amount, AffineScalarFunc):
+        return {}
+    return {variable: float(slope) * float(variable.std_dev) for variable, slope in amount.derivatives.items()}
+
+
 def total(amounts: Iterable[Any]) -> Any:
     """Sum that keeps correlations; 0.0 for nothing."""
     result: Any = 0.0

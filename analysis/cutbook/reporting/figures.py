@@ -10,6 +10,7 @@ from cutbook.reporting.agreement_figure import agreement_figure
 from cutbook.reporting.boiling_figure import boiling_figure
 from cutbook.reporting.carbon_figure import carbon_figure
 from cutbook.reporting.chromatogram_figure import chromatogram_figure
+from cutbook.reporting.cold_figure import cold_caption, cold_figure
 from cutbook.reporting.gas_figure import gas_figure
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, with_uncertainty
 from cutbook.reporting.still_figure import still_figure
@@ -66,6 +67,9 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
             caption += " Hatched: solvent, left out of every percentage."
         if svg := chromatogram_figure(sample, settings):
             yield DrawnFigure(f"{stem}-chromatogram.svg", "chromatogram", sample.name, caption, svg)
+    for liquid, stem in zip(findings.cold, file_stems([one.name for one in findings.cold]), strict=True):
+        if svg := cold_figure(liquid, settings):
+            yield DrawnFigure(f"{stem}-cold.svg", "cold", liquid.name, cold_caption(liquid), svg)
     names = [still.name for still in findings.distillations]
     for still, stem in zip(findings.distillations, file_stems(names), strict=True):
         if svg := still_figure(still, settings):

@@ -32,6 +32,7 @@ from cutbook.reporting.numbers import (
     with_uncertainty,
 )
 from cutbook.reporting.packed_trace import quantum
+from cutbook.reporting.page_cold import cold_section
 from cutbook.reporting.page_policy import json_in_page, policy
 from cutbook.reporting.page_still import still_section
 from cutbook.reporting.page_trace import boiling_rows, trace_data
@@ -112,6 +113,7 @@ def page(
             still_section(one, number, lambda result: _why(result, show.worded), show.fixed, settings)
             for number, one in enumerate(findings.distillations, 1)
         ],
+        colds=[cold_section(one, number, settings) for number, one in enumerate(findings.cold, 1)],
         methods=methods_paragraph(findings, settings),
         settings=list(settings_lines(canonical(findings.method))),
         inputs=findings.inputs,

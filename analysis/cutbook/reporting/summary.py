@@ -8,6 +8,7 @@ from typing import Any
 
 from cutbook.reporting.agreement_words import agreement_sentence
 from cutbook.reporting.cautions import in_order
+from cutbook.reporting.cold_words import cold_sentence
 from cutbook.reporting.numbers import OutputSettings, with_uncertainty
 from cutbook.reporting.plain_values import quantity
 from cutbook.workup.findings import Findings
@@ -27,6 +28,8 @@ def summary_lines(findings: Findings, settings: OutputSettings) -> Iterator[str]
     for still in findings.distillations:
         if still.agreement is not None:
             yield f"  {still.name}, distilled: {agreement_sentence(still.agreement, settings)}"
+    for liquid in findings.cold:
+        yield f"  {liquid.of} in the cold: {cold_sentence(liquid.answer, settings)}"
     cautions = in_order(findings.cautions)
     for one in cautions:
         if one.level == "danger":

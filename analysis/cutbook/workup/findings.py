@@ -12,6 +12,7 @@ from cutbook.model.balance import Balance
 from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
+from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.gas import GasAmount, GasComposition, GasProperties, GasTable, ProductGas, TrappedOxygen
 from cutbook.model.ladder import Check, Ladder
@@ -47,7 +48,7 @@ class SampleFindings:
     following, total : the two baselines. solvent_windows_min : what was left out of every percentage.
     trace, following, total : None where a list of peaks stands in place of a trace.
     ladder, carbons, boiling_curve : None without a ladder; cuts and sensitivity are then empty.
-    cut_properties : of the cuts of the headline boiling-range scheme.
+    cut_properties : of the cuts of the headline boiling-range scheme. wax_formers : of a liquid with a ladder.
     """
 
     name: str
@@ -67,6 +68,7 @@ class SampleFindings:
     boiling_curve: BoilingCurve | None = None
     properties: tuple[Property, ...] = ()
     cut_properties: tuple[CutProperties, ...] = ()
+    wax_formers: WaxFormers | None = None
 
     @property
     def curves(self) -> tuple[Trace, Baseline, Baseline] | None:
@@ -124,11 +126,20 @@ class GasFindings:
 
 
 @dataclass(frozen=True, eq=False)
+class ColdFindings:
+    """What the cold does to one liquid. name : of the sample it was read from. of : the product."""
+
+    name: str
+    of: str
+    answer: ColdStorage
+
+
+@dataclass(frozen=True, eq=False)
 class Findings:
     """What a work-up of one run found.
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
-    cuts : of the whole run, on feed.
+    cuts : of the whole run, on feed. cold : of each liquid, the main one first.
     """
 
     run: Run
@@ -140,6 +151,7 @@ class Findings:
     cuts: tuple[WholeCut, ...]
     distillations: tuple[DistillationFindings, ...] = ()
     gas: GasFindings | None = None
+    cold: tuple[ColdFindings, ...] = ()
 
     @property
     def curve_precision(self) -> tuple[CurvePrecision, ...]:
@@ -187,6 +199,8 @@ class Findings:
             yield from _distilled(f"distillations.{still.name}", still)
         if self.gas is not None:
             yield from _gas("gas", self.gas)
+        for place, liquid in enumerate(self.cold):
+            yield from _cold("cold" if place == 0 else f"cold_others.{liquid.name}", liquid.answer)
         for whole in self.cuts:
             yield from _yields(f"cuts.{whole.scheme}.{whole.cut}", whole)
 
@@ -268,6 +282,23 @@ def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
     if gas.trapped is not None:
         for key in ("oxygen", "water", "carbon_monoxide", "carbon_dioxide"):
             yield f"{at}.trapped_air.{key}", getattr(gas.trapped, key)
+
+
+def _cold(at: str, answer: ColdStorage) -> Iterator[tuple[str, Result]]:
+    yield f"{at}.wax_appearance", answer.shown
+    if answer.shown is not answer.appearance:
+        yield f"{at}.wax_appearance_estimated", answer.appearance
+    for name, result in answer.measured:
+        yield f"{at}.measured.{name}", result
+    if answer.difference is not None:
+        yield f"{at}.difference", answer.difference
+    for gel in answer.gel:
+        yield f"{at}.gel.{gel.share:g}.temperature", gel.temperature
+    if answer.at_storage is not None:
+        yield f"{at}.at_storage.solid", answer.at_storage.solid
+        yield f"{at}.at_storage.warm_to", answer.at_storage.warm_to
+    for point in answer.points:
+        yield f"{at}.solid.{point.label}.mass", point.mass
 
 
 def _agreed(at: str, agreement: Agreement) -> Iterator[tuple[str, Result]]:

@@ -9,6 +9,8 @@ from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
 from cutbook.chromatogram.listed_areas import ListedAreaSettings
+from cutbook.coldflow.cold_doubts import ColdSettings
+from cutbook.coldflow.wax_formers import WaxFormerSettings
 from cutbook.fractions.agreement import AgreementSettings
 from cutbook.fractions.boiling_curve import BoilingCurveSettings
 from cutbook.fractions.carbon_bins import CarbonBinSettings
@@ -47,6 +49,8 @@ class Method:
     properties: PropertySettings = PropertySettings()
     cuts: CutSettings = CutSettings()
     sensitivity: SensitivitySettings = SensitivitySettings()
+    wax_formers: WaxFormerSettings = WaxFormerSettings()
+    cold: ColdSettings = ColdSettings()
     light_ends: LightEndSettings = LightEndSettings()
     still: StillSettings = StillSettings()
     agreement: AgreementSettings = AgreementSettings()

@@ -15,6 +15,7 @@ from cutbook.chromatogram.integration import Integration, integrate
 from cutbook.chromatogram.listed_areas import listed_slices, listed_table, not_in_a_list
 from cutbook.chromatogram.signal_area import SliceAreas, signal_shares, slice_areas
 from cutbook.chromatogram.stored_peaks import compare_stored_peaks
+from cutbook.coldflow.wax_formers import wax_formers
 from cutbook.fractions.benzene_window import benzene_window
 from cutbook.fractions.boiling_curve import boiling_curve
 from cutbook.fractions.boiling_cuts import boiling_cuts, boiling_time_min, scheme_times_min
@@ -211,6 +212,7 @@ def _cut_up(
     carbons = distribute_carbons(
         name, slices, bins, method.bins, entry.solvent, found.solvent_windows_min, hump, baseline_share
     )
+    wax = None if found.of == "gas" else wax_formers(name, carbons, slices, peaks, ladder, method.wax_formers)
     cuts = tuple(cut for shown, scheme in schemes.shown for cut in _cuts(carbons, slices, ladder, scheme, shown))
     curve = boiling_curve(
         name, lambda edges: sliced(edges, ladder), span_min, ladder, peaks, slices, standard, method.response,
@@ -228,6 +230,7 @@ def _cut_up(
     return replace(
         found, peaks=peaks, ladder=ladder, system_check=numbered.checks, carbons=carbons, cuts=cuts,
         sensitivity=sensitivity, boiling_curve=curve, properties=properties, cut_properties=of_cuts,
+        wax_formers=wax,
     ), tuple(dict.fromkeys(raised))  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from cutbook.model.cautions import Caution
 from cutbook.model.cuts import Cut
 from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
+from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
 from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, InputFile, SampleFindings
 from cutbook.workup.gas import work_up_gas
@@ -81,6 +82,9 @@ def work_up(
         stills.append(distilled)
         of_stills += raised
 
+    told("cold storage")
+    cold, of_cold = work_up_cold(run, samples, method)
+
     told("cuts on feed")
     analysed: dict[str, list[tuple[Cut, ...]]] = {}
     for sample in samples:
@@ -98,6 +102,7 @@ def work_up(
         *doubts_of_gas(run, gas),
         *of_samples,
         *of_stills,
+        *of_cold,
         *(one for cut in cuts for one in cut.step.cautions),
         *doubts_of_run(run, samples, cuts),
     ]
@@ -111,6 +116,7 @@ def work_up(
         cuts=cuts,
         distillations=tuple(stills),
         gas=gas,
+        cold=cold,
     )
 
 
