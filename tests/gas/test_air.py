@@ -61,6 +61,8 @@ def test_burnt_headspace_is_flagged_and_not_corrected(left):
     found = product_gas(gas(mixed), "none", "gas")
     assert not found.air_free
     assert "gas.oxygen_depleted" in codes(found)
+    told = next(one for one in found.step.cautions if one.code == "gas.oxygen_depleted")
+    assert told.facts["air"] == pytest.approx(found.air.value, abs=0.005)
     # only the air that the oxygen proves went; the other nitrogen is still there
     proven = mixed["oxygen"] / 0.20939
     assert found.air.value == pytest.approx(100 * proven, rel=1e-9, abs=1e-12)

@@ -125,6 +125,13 @@ def test_results_hold_what_the_contract_names(crate):
     assert set(below) == {"oxygen", "hydrogen sulfide"}
 
 
+def test_the_composition_is_a_table_too(crate):
+    table = crate.table("gas").set_index("component")
+    assert table.loc["propene", "mole_percent"] == crate.named()["gas.composition.propene.mole"].value
+    assert table.loc["oxygen", "below_mole_percent"] == pytest.approx(0.1, rel=0.05)
+    assert table.loc["oxygen", "reason"] == "gas.below_limit"
+
+
 def test_every_missing_number_has_its_reason(crate):
     for one in results(crate)["missing"]:
         if one["name"].startswith("gas."):

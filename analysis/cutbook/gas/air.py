@@ -165,14 +165,18 @@ class _Judged:
         if abs(nominal(excess)) <= allowed:
             return self._removed(n2 / self.of_air(N2))
         if nominal(excess) > 0:
+            proven = o2 / self.of_air(O2) if nominal(o2) > 0 else 0.0
             lost = (n2 / in_air - o2) * 100
             ratio = f"{nominal(self.ratio):.3g}" if self.ratio is not None else "beyond any"
             self._unsure(
-                "gas.oxygen_depleted", ratio=ratio, nitrogen=_percent(excess), oxygen=round(nominal(lost), 2)
+                "gas.oxygen_depleted", ratio=ratio, nitrogen=_percent(excess), oxygen=round(nominal(lost), 2),
+                air=_percent(proven),
             )  # fmt: skip
-            return o2 / self.of_air(O2) if nominal(o2) > 0 else 0.0
-        self._unsure("gas.oxygen_rich", ratio=f"{nominal(n2 / o2):.3g}", oxygen=_percent(-excess / in_air))
-        return n2 / self.of_air(N2) if some_n2 else 0.0
+            return proven
+        proven = n2 / self.of_air(N2) if some_n2 else 0.0
+        ratio = f"{nominal(n2 / o2):.3g}"
+        self._unsure("gas.oxygen_rich", ratio=ratio, oxygen=_percent(-excess / in_air), air=_percent(proven))
+        return proven
 
     def _removed(self, air: Any) -> Any:
         self.raised.append(caution("gas.air_removed", self.about, percent=_percent(air)))

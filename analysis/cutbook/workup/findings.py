@@ -209,7 +209,7 @@ class Findings:
 
         Parameters
         ----------
-        what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts" or "peaks".
+        what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts", "gas" or "peaks".
 
         Returns
         -------

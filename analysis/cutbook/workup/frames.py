@@ -20,7 +20,7 @@ def frame(findings: Findings, what: str) -> pd.DataFrame:
     Parameters
     ----------
     findings : of one run.
-    what : "balance", "carbon_numbers", "cuts", "sample_cuts" or "peaks".
+    what : "balance", "carbon_numbers", "cuts", "sample_cuts", "gas" or "peaks".
 
     Returns
     -------
@@ -129,6 +129,17 @@ def _peaks(findings: Findings) -> Iterator[dict[str, Any]]:
             }
 
 
+def _gas(findings: Findings) -> Iterator[dict[str, Any]]:
+    for one in findings.gas.composition if findings.gas is not None else ():
+        yield {
+            "component": one.component,
+            **_pair("mole_percent", one.mole),
+            **_pair("mass_percent", one.mass),
+            "below_mole_percent": float("nan") if one.mole.limit is None else one.mole.limit,
+            "reason": one.mole.reason,
+        }
+
+
 def _pairs(*names: str) -> tuple[str, ...]:
     return tuple(column for name in names for column in (name, f"u_{name}"))
 
@@ -146,6 +157,7 @@ TABLES: dict[str, tuple[tuple[str, ...], _Rows]] = {
         ("sample", "scheme", "definition", "cut", "limits", *_pairs("mass_percent"), "reason"),
         _sample_cuts,
     ),
+    "gas": (("component", *_pairs("mole_percent", "mass_percent"), "below_mole_percent", "reason"), _gas),
     "peaks": (
         (
             "sample", "number", "start_min", "apex_min", "end_min", "retention_index", "area", "u_area", "height",
