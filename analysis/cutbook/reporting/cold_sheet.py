@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from cutbook.model.cold import ColdStorage
 from cutbook.model.result import Result
 from cutbook.reporting.cold_words import cold_sentence
-from cutbook.reporting.numbers import COVERAGE_FACTOR
+from cutbook.reporting.numbers import COVERAGE_FACTOR, plain
 from cutbook.reporting.sheet_writer import Sheet, digits_of
 from cutbook.workup.findings import Findings
 
@@ -46,7 +46,7 @@ def answers_of(answer: ColdStorage) -> Iterator[tuple[str, Result]]:
     for gel in answer.gel:
         yield f"{gel.share:g} % is solid at", gel.temperature
     if answer.at_storage is not None:
-        yield f"solid in store at {answer.at_storage.temperature_c:g} °C", answer.at_storage.solid
+        yield f"solid in store at {plain(answer.at_storage.temperature_c, 3)} °C", answer.at_storage.solid
         yield "wax gone on warming at", answer.at_storage.warm_to
 
 

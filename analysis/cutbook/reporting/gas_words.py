@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 
 from cutbook.model.result import Result
 from cutbook.workup.findings import GasFindings
@@ -44,3 +45,14 @@ def gas_figures(gas: GasFindings) -> Iterator[tuple[str, str, Result]]:
         yield "water it can have become", "at most", gas.trapped.water
         yield "carbon monoxide it can have become", "at most", gas.trapped.carbon_monoxide
         yield "carbon dioxide it can have become", "at most", gas.trapped.carbon_dioxide
+
+
+def gas_section(gas: GasFindings | None, why: Callable[[Result], str]) -> dict[str, Any] | None:
+    """What the template of the page needs of a gas, None without one. why : tells why a result is missing."""
+    if gas is None:
+        return None
+    rows = [
+        {"name": name, "state": state, "result": result, "remark": why(result)}
+        for name, state, result in gas_figures(gas)
+    ]
+    return {"found": gas, "figures": rows}

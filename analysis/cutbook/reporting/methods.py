@@ -39,6 +39,10 @@ def methods_paragraph(findings: Findings, settings: OutputSettings = AS_WRITTEN)
         sentences += _cuts(findings, words)
     sentences += [_still(one, words) for one in findings.distillations]
     sentences += _gas(findings, words)
+    if findings.cold:
+        forms = list(dict.fromkeys(str(one.answer.form) for one in findings.cold))
+        names = _listed([one.of for one in findings.cold])
+        sentences.append(words["cold"].format(names=names, forms=_listed(forms)))
     sentences.append(words["uncertainty"])
     return " ".join(sentences)
 

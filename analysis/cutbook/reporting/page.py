@@ -18,7 +18,7 @@ from cutbook.model.result import Result
 from cutbook.reporting.cautions import Shown, grouped, in_order, reason_text
 from cutbook.reporting.chromatogram_figure import without_solvent
 from cutbook.reporting.figures import DrawnFigure, figures
-from cutbook.reporting.gas_words import gas_figures
+from cutbook.reporting.gas_words import gas_section
 from cutbook.reporting.methods import methods_paragraph, open_range
 from cutbook.reporting.numbers import (
     AS_WRITTEN,
@@ -102,7 +102,7 @@ def page(
         tiles=_tiles(findings, show),
         figures=[_embedded(one) for one in (figures(findings, settings) if drawn is None else drawn)],
         balance=findings.balance,
-        gas=_gas(findings, show),
+        gas=gas_section(findings.gas, lambda result: _why(result, worded)),
         feeds=_feeds(findings),
         schemes=schemes,
         headline_count=sum(one["headline"] for one in schemes),
@@ -221,17 +221,6 @@ def _swatch(cut: str, cuts: list[str], palette: list[str]) -> int:
     if css not in palette:
         palette.append(css)
     return palette.index(css)
-
-
-def _gas(findings: Findings, show: _Writer) -> dict[str, Any] | None:
-    gas = findings.gas
-    if gas is None:
-        return None
-    rows = [
-        {"name": name, "state": state, "result": result, "remark": _why(result, show.worded)}
-        for name, state, result in gas_figures(gas)
-    ]
-    return {"found": gas, "figures": rows}
 
 
 def _feeds(findings: Findings) -> list[tuple[str, Result]]:

@@ -75,7 +75,7 @@ def cold_changes(
             changes += _blend_below(oil, other, blend, below_c, lowest, how)
     elif below_c is not None:
         changes += _cut_below(oil, int(np.max(oil.carbons)), below_c, lowest, how)
-    return tuple(changes)
+    return tuple(dict.fromkeys(changes))  # what was asked for may be the least change, too
 
 
 def _liquid(findings: Findings, of: str) -> ColdFindings:
