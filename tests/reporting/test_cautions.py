@@ -67,6 +67,12 @@ def test_dangers_defer_to_people_who_may_judge_them():
             assert re.search(r"laborator|local|licensed|permit", wording.do), wording.code
 
 
+def test_a_negative_number_has_the_minus_of_print():
+    told = put_into_words(caution("safety.flash_estimate", "oil", flash=-15)).text
+    assert "about −15 °C" in told
+    assert "-15" not in told
+
+
 def test_nothing_is_ever_called_safe_or_free_of_dioxins():
     for wording in wordings().values():
         words = " ".join((wording.text, wording.means, wording.do)).lower()

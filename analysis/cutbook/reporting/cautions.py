@@ -50,11 +50,13 @@ class Shown:
 
 
 class _Facts(string.Formatter):
-    """Fill in facts; numbers to four significant digits unless the words ask for a format of their own."""
+    """Fill in facts; numbers to four significant digits, and a minus as it is printed, unless the words ask for more."""
 
     def format_field(self, value: Any, format_spec: str) -> str:
         if not format_spec and isinstance(value, float):
             return plain(value)
+        if not format_spec and isinstance(value, int) and value < 0:
+            return f"−{-value}"
         return str(format(value, format_spec))
 
 
