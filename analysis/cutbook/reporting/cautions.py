@@ -50,7 +50,7 @@ class Shown:
 
 
 class _Facts(string.Formatter):
-    """Fill in facts; numbers to four significant digits, and a minus as it is printed, unless the words ask for more."""
+    """Fill in facts; numbers to four significant digits and with the minus of print, unless the words ask for more."""
 
     def format_field(self, value: Any, format_spec: str) -> str:
         if not format_spec and isinstance(value, float):
