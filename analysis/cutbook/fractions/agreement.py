@@ -81,7 +81,7 @@ def compare_still_with_trace(
     Differences are judged together: chi-square with the covariance of readings, trace and conversion, so that a level
     or a tilt that the conversion may give counts once, not at every point.
     """
-    from scipy.stats import chi2  # a second to load, and not needed to know the settings
+    from scipy.special import chdtrc  # loaded only where a comparison is made
 
     grid = np.arange(settings.step, 100.0, settings.step)
     in_kind = trace_in_kind(curve, still.kind, grid, settings.conversion)
@@ -110,7 +110,7 @@ def compare_still_with_trace(
         )
         chi_square = pair.weighed_squares(pair.still_c - pair.trace_c)
         suspected = named(suspects(pair, around, settings.culprits), settings.culprits)
-        unlikely = chi2.sf(chi_square, len(both)) < settings.significance
+        unlikely = chdtrc(len(both), chi_square) < settings.significance
         verdict = "differ" if suspected or unlikely else "agree"
     raised = _cautions(still, in_kind, track, verdict, suspected, pressure_given)
     told = Step(step.operation, step.inputs, step.settings, cautions=raised)
