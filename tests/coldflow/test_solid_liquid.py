@@ -12,8 +12,9 @@ from cutbook.coldflow.fixed_point import fixed_point
 from cutbook.coldflow.liquid_activity import ln_liquid_activity
 from cutbook.coldflow.solid_activity import interaction_per_carbon_j_mol, ln_solid_activity
 from cutbook.coldflow.solid_liquid import EquilibriumSettings, appearance_k, solid_curve
-from cutbook.coldflow.solid_properties import GAS_CONSTANT, chain_solution, ln_solubility, pure_solids
+from cutbook.coldflow.solid_properties import chain_solution, ln_solubility, pure_solids
 from cutbook.model.cold import Components
+from cutbook.model.units import GAS_CONSTANT
 
 DEGREES = np.arange(335.0, 232.0, -1.0)
 LIQUIDS = ("ideal", "free volume", "regular solution")

@@ -152,6 +152,23 @@ def test_weighed_receivers_count_and_disagreement_with_the_log_is_said():
     )
 
 
+def test_where_a_density_is_missing_masses_end_and_no_total_is_made_up():
+    text = "head °C,volume mL,receiver\n80,0,1\n160,50,1\n170,0,2\n240,40,2\n"
+    one = (receiver("1", density="0.740 g/mL"),)
+    curve = curve_of(text, None, charge_mass="80.0 g", residue_mass="10.0 g", receivers=one)
+    assert [point.mass_recovered.value for point in curve.points][:2] == pytest.approx([0, 100 * 37 / 80])
+    assert curve.points[-1].mass_recovered.reason == "still.receiver_without_density"
+    assert (curve.recovered.value, curve.loss.value) == (None, None)
+    assert curve.recovered.reason == "still.receiver_without_density"
+    assert facts(curve, "still.receiver_without_density")["place"] == "line 5"
+
+
+def test_receivers_are_added_up_only_when_all_of_them_were_weighed():
+    text = "head °C,mass g,receiver\n80,0,1\n160,40,1\n170,0,2\n240,48,2\n"
+    curve = curve_of(text, None, charge_mass="100.0 g", receivers=(receiver("1", "40.0 g"),))
+    assert curve.recovered.value == pytest.approx(88.0)  # by the log, not the 40 g of the one weighed
+
+
 def test_densities_of_receivers_make_their_masses():
     text = "head °C,volume mL,receiver\n80,0,1\n160,50,1\n170,0,2\n240,40,2\n"
     both = (receiver("1", density="0.740 g/mL"), receiver("2", mass="32.0 g", volume="40.0 mL"))

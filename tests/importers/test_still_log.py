@@ -103,6 +103,19 @@ def test_a_ditto_mark_that_a_spreadsheet_quoted(tmp_path):
     assert log.readings[1].pressure_kpa == pytest.approx(100.2)
 
 
+def test_a_repair_is_told_in_the_unit_of_the_log(tmp_path):
+    log = log_of(tmp_path, 'head °C,volume mL,pressure mbar\n60,0,1002\n90,10,"\n')
+    assert [repair.read_as for repair in log.repairs] == ["1002 mbar"]
+
+
+def test_what_stands_above_the_headings_is_listed_as_not_read(tmp_path):
+    log = log_of(tmp_path, "Still 3, 998 mbar\n\n" + PLAIN)
+    assert [(one.place, one.kind, one.found) for one in log.repairs] == [
+        ("line 1", "above_headings", "Still 3, 998 mbar")
+    ]
+    assert len(log.readings) == 3
+
+
 def test_clock_times_run_over_midnight(tmp_path):
     log = log_of(tmp_path, "Zeit;head °C;V mL\n23:40;60;0\n23:55;90;10\n0:10;120;20\n")
     assert [one.time_min for one in log.readings] == [0, 15, 30]
@@ -156,6 +169,19 @@ def test_a_note_tells_of_a_new_receiver(tmp_path, rows):
     log = log_of(tmp_path, "head °C,volume mL,note\n" + rows)
     assert [one.volume_ml for one in log.readings] == [0, 30, 32, 50]
     assert [one.receiver for one in log.readings] == ["1", "1", "2", "2"]
+    assert [kind for _, kind in kinds(log) if kind != "words"] == ["receiver"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "note,head °C,volume mL\n,60,0\n,90,30\nnew receiver,95,2\n,120,20\n",  # the notes stand first
+        "head °C,volume mL\n60,0\n90,30\nVorlagenwechsel,\n95,2\n120,20\n",  # there is no column for them
+    ],
+)
+def test_a_note_tells_of_it_wherever_it_stands(tmp_path, text):
+    log = log_of(tmp_path, text)
+    assert [one.volume_ml for one in log.readings] == [0, 30, 32, 50]
     assert [kind for _, kind in kinds(log) if kind != "words"] == ["receiver"]
 
 

@@ -12,13 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cutbook.fractions.equivalent_temperature import (
-    STANDARD_KPA,
-    barometric_correction_c,
-    equivalent_temperature_c,
-)
+from cutbook.fractions.equivalent_temperature import barometric_correction_c, equivalent_temperature_c
 from cutbook.fractions.still_loss import corrected_loss, corrected_recovery
 from cutbook.fractions.vapour_pressure import equation_constants, vapour_pressure_kpa
+from cutbook.model.units import STANDARD_KPA
 
 DATA = Path(__file__).parent / "data"
 KPA_PER_MMHG = 101.325 / 760.0

@@ -13,8 +13,8 @@ from cutbook.coldflow.solid_properties import constant
 from cutbook.model.amount import Amount, doubt, measured, signed_parts
 from cutbook.model.cold import SolidForm, WaxFormers
 from cutbook.model.trace import Floats
+from cutbook.model.units import KELVIN
 
-KELVIN = 273.15
 MODEL = "equilibrium of wax and oil"
 _NEGLIGIBLE = 5e-3  # of a chain's share: what changes none by more is left out
 _COARSE = 8  # every so many temperatures, the change of the solid is smooth

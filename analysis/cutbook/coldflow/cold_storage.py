@@ -8,15 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cutbook.coldflow.cold_doubts import (
-    KELVIN,
-    ColdDoubt,
-    ColdReading,
-    ColdSettings,
-    cold_doubts,
-    shared_doubts,
-    with_doubts,
-)
+from cutbook.coldflow.cold_doubts import ColdDoubt, ColdReading, ColdSettings, cold_doubts, shared_doubts, with_doubts
 from cutbook.coldflow.gelling import gelling
 from cutbook.coldflow.mixtures import components_of
 from cutbook.coldflow.solid_liquid import appearance_k, solid_curve
@@ -37,6 +29,7 @@ from cutbook.model.entered import Entered
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 from cutbook.model.trace import Floats
+from cutbook.model.units import KELVIN
 
 DEFAULTS = ColdSettings()
 COVERAGE = 2.0

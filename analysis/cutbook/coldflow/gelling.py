@@ -9,6 +9,7 @@ import numpy as np
 from cutbook.coldflow.solid_properties import constant
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.cold import SolidCurve
+from cutbook.model.units import KELVIN
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ def gelling(of: str, curve: SolidCurve, lowest_k: float | None = None) -> Gellin
                 "cold.too_little_wax",
                 of,
                 most=f"{most:.2g}",
-                lowest=round(lowest - 273.15),
+                lowest=round(lowest - KELVIN),
                 share=f"{100 * shares[0]:g}",
             )
         )

@@ -6,8 +6,9 @@ from typing import Literal
 
 import numpy as np
 
-from cutbook.coldflow.solid_properties import GAS_CONSTANT, JOULE_PER_CALORIE, constant
+from cutbook.coldflow.solid_properties import JOULE_PER_CALORIE, constant
 from cutbook.model.trace import Floats
+from cutbook.model.units import GAS_CONSTANT
 
 LiquidForm = Literal["ideal", "free volume", "regular solution"]
 

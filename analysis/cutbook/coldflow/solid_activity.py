@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from cutbook.coldflow.solid_properties import GAS_CONSTANT, constant
+from cutbook.coldflow.solid_properties import constant
 from cutbook.model.trace import Floats
+from cutbook.model.units import GAS_CONSTANT
 
 
 def interaction_per_carbon_j_mol() -> float:

@@ -12,9 +12,8 @@ from numpy.typing import ArrayLike
 from cutbook.model.cold import Components, Family
 from cutbook.model.tables import reference
 from cutbook.model.trace import Floats
+from cutbook.model.units import GAS_CONSTANT
 
-GAS_CONSTANT = 8.314462618
-"""J/(mol K), exact since 2019."""
 JOULE_PER_CALORIE = 4.184
 LIGHTEST, HEAVIEST = 5, 60
 """Carbon numbers of the tables."""

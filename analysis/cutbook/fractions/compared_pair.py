@@ -8,6 +8,7 @@ import numpy as np
 
 from cutbook.fractions.curve_in_kind import Simulated, convert
 from cutbook.model.trace import Floats
+from cutbook.model.units import KELVIN
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +67,7 @@ def density_of(simulated: Simulated) -> float:
 
     ``SG = (1.8 T)^(1/3) / K`` at each per cent, T in K, volumes added.
     """
-    kelvin = simulated(np.arange(2.5, 100.0, 5.0)) + 273.15
+    kelvin = simulated(np.arange(2.5, 100.0, 5.0)) + KELVIN
     each = (1.8 * kelvin[np.isfinite(kelvin)]) ** (1.0 / 3.0) / 12.0
     return float(len(each) / np.sum(1.0 / each))
 

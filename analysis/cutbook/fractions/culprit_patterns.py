@@ -9,10 +9,12 @@ import numpy as np
 
 from cutbook.fractions.compared_pair import Pair, density_of
 from cutbook.fractions.curve_in_kind import convert
+from cutbook.fractions.equivalent_temperature import barometric_correction_c
 from cutbook.fractions.still_circumstances import Circumstances
 from cutbook.model.agreement import Evidence, OddOne
 from cutbook.model.tables import reference
 from cutbook.model.trace import Floats
+from cutbook.model.units import STANDARD_KPA
 
 
 @dataclass(frozen=True)
@@ -113,8 +115,8 @@ def barometer(pair: Pair, around: Circumstances, settings: CulpritSettings) -> I
         return
     evidence = (Evidence("no_pressure"),)
     for kpa in np.arange(settings.lowest_kpa, 99.0, 0.5):
-        below = 101.325 - float(kpa)
-        reads = pair.trace_c - 0.0009 * below * (273.15 + pair.trace_c)
+        below = STANDARD_KPA - float(kpa)
+        reads = pair.trace_c - barometric_correction_c(pair.trace_c, float(kpa))
         cost = settings.cost_supported + (below / settings.u_pressure_kpa) ** 2
         yield Trial("barometer", float(kpa), "kPa", reads, cost, "still", evidence=evidence)
 

@@ -7,10 +7,10 @@ from functools import cache
 from typing import Literal, get_args
 
 from cutbook.model.tables import reference
+from cutbook.model.units import KELVIN
 
 Conversion = Literal["SD to D86", "SD to TBP", "D86 to TBP", "TBP to D86"]
 PowerLaw = Literal["SD to D86", "D86 to TBP", "TBP to D86"]
-KELVIN = 273.15
 
 _LEVEL_F = 0.01
 """°F by which a curve may fall and still be level: one compound over many per cent, as it is moved to and fro to learn

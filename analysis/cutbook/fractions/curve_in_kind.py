@@ -17,6 +17,7 @@ from cutbook.model.amount import Amount, doubt, nominal
 from cutbook.model.boiling import BoilingCurve
 from cutbook.model.still import Axis, StillKind
 from cutbook.model.trace import Floats
+from cutbook.model.units import KELVIN
 
 Simulated = Callable[[Floats], Floats]
 """Recovered mass % -> °C; NaN where the curve is not known."""
@@ -261,7 +262,7 @@ def volume_percent(simulated: Simulated, mass_percent: Floats) -> Floats:
     Watson and Nelson 1933, as in ASTM MNL50 (2005), equation 2.13.
     """
     grid = np.linspace(0.5, 99.5, 100)
-    kelvin = simulated(grid) + 273.15
+    kelvin = simulated(grid) + KELVIN
     known = np.isfinite(kelvin)
     if not known.any():
         return np.full(np.shape(mass_percent), np.nan)

@@ -3,25 +3,26 @@
 from __future__ import annotations
 
 import math
+from typing import TypeVar
 
 from cutbook.fractions.vapour_pressure import equation_constants
 from cutbook.model.tables import reference
+from cutbook.model.trace import Floats
+from cutbook.model.units import KELVIN, MMHG_PER_KPA
 
-KELVIN = 273.15
-STANDARD_KPA = 101.325
-_MMHG_PER_KPA = 760.0 / STANDARD_KPA
+Temperature = TypeVar("Temperature", float, Floats)
 
 
-def barometric_correction_c(temperature_c: float, pressure_kpa: float) -> float:
+def barometric_correction_c(temperature_c: Temperature, pressure_kpa: float) -> Temperature:
     """°C to add to a boiling temperature read near atmospheric pressure.
 
     Parameters
     ----------
-    temperature_c : as read. pressure_kpa : of the barometer, above 0; meant for 70 to 110 kPa.
+    temperature_c : as read, one or many. pressure_kpa : of the barometer, above 0; meant for 70 to 110 kPa.
 
     Returns
     -------
-    float
+    float or array, as given
         ``C = 0.0009 (101.3 - P)(273 + t)``.
 
     References
@@ -34,7 +35,12 @@ def barometric_correction_c(temperature_c: float, pressure_kpa: float) -> float:
     7.365
     """
     known = {row["constant"]: float(row["value"]) for row in reference("barometric_correction").rows}
-    return known["factor"] * (known["standard"] - pressure_kpa) * (known["zero"] + temperature_c)
+    return (known["zero"] + temperature_c) * (known["factor"] * (known["standard"] - pressure_kpa))
+
+
+def neutral_watson() -> float:
+    """The Watson factor at which its term of the equation vanishes."""
+    return equation_constants().watson["neutral"]
 
 
 def equivalent_temperature_c(temperature_c: float, pressure_kpa: float, watson_k: float | None = None) -> float:
@@ -69,7 +75,7 @@ def equivalent_temperature_c(temperature_c: float, pressure_kpa: float, watson_k
     if pressure_kpa <= 0:
         raise ValueError(f"a pressure of {pressure_kpa:g} kPa has no equivalent temperature")
     known = equation_constants()
-    pressure = pressure_kpa * _MMHG_PER_KPA
+    pressure = pressure_kpa * MMHG_PER_KPA
     log_p = math.log10(pressure)
     branch = [one for one in known.branches if pressure >= one.lowest_mmhg][-1]
     big_a = branch.at(log_p)

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import math
 
+from cutbook.model.units import KELVIN
+
 WATER_KG_M3 = 999.016
 """Density of water at 60 °F."""
 _MJ_KG_PER_BTU_LB = 2.326e-3
@@ -90,7 +92,7 @@ def mean_average_boiling_c(t10: float, t30: float, t50: float, t70: float, t90: 
 
 def watson_k(boiling_c: float, sg: float) -> float:
     """Watson characterisation factor, ``(1.8 T)^(1/3) / SG`` with T in K."""
-    return float((1.8 * (boiling_c + 273.15)) ** (1.0 / 3.0) / sg)
+    return float((1.8 * (boiling_c + KELVIN)) ** (1.0 / 3.0) / sg)
 
 
 def gravity_of_watson_k(boiling_c: float, k: float) -> float:
@@ -111,7 +113,7 @@ def hydrogen_carbon_ratio(boiling_c: float, sg: float) -> float:
     >>> round(hydrogen_carbon_ratio(627.0 - 273.15, 0.8587), 2)
     1.7
     """
-    t = boiling_c + 273.15
+    t = boiling_c + KELVIN
     by_mass = 8.7743e-10 * math.exp(7.176e-3 * t + 30.06242 * sg - 7.35e-3 * t * sg) * t**-0.98445 * sg**-18.2753
     return float(_CARBON / _HYDROGEN / by_mass)
 
@@ -134,7 +136,7 @@ def hydrogen_percent(ratio: float) -> float:
 
 def molar_mass(boiling_c: float, sg: float) -> float:
     """Molar mass in g/mol from mean boiling point and relative density (API Technical Data Book, 2B2.1)."""
-    t = boiling_c + 273.15
+    t = boiling_c + KELVIN
     return float(42.965 * math.exp(2.097e-4 * t - 7.78712 * sg + 2.08476e-3 * t * sg) * t**1.26007 * sg**4.98308)
 
 

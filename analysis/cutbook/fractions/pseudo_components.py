@@ -8,7 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutbook.fractions.compound_boiling import CompoundBoiling
-from cutbook.fractions.property_equations import WATER_KG_M3, molar_mass, specific_gravity
+from cutbook.fractions.property_equations import (
+    density_15_g_ml,
+    gravity_of_watson_k,
+    molar_mass,
+    specific_gravity,
+    watson_k,
+)
 from cutbook.model.boiling import BoilingCurve
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
@@ -232,12 +238,8 @@ def _watson(
     """The factor for which the volumes add up; compounds of known amount count as if they were of the same kind."""
     shares = [(part.share, part.middle) for part in parts]
     shares += [(heavy, settings.heavy_boiling_c)] + [(share, one.boiling_c) for one, share in compounds]
-    per_factor = sum(share / _cube_root(boiling) for share, boiling in shares)
+    per_factor = sum(share / watson_k(boiling, 1.0) for share, boiling in shares)
     return 1.0 / (specific_gravity(density_g_ml) * per_factor)
-
-
-def _cube_root(boiling_c: float) -> float:
-    return float((1.8 * (boiling_c + 273.15)) ** (1.0 / 3.0))
 
 
 def _name(part: _Stretch) -> str:
@@ -246,16 +248,16 @@ def _name(part: _Stretch) -> str:
 
 
 def _component(name: str, part: _Stretch, factor: float, volatile: bool = True) -> PseudoComponent:
-    gravity = _cube_root(part.middle) / factor
+    gravity = gravity_of_watson_k(part.middle, factor)
     return PseudoComponent(
-        name, part.middle, part.lower, part.upper, part.share, gravity * WATER_KG_M3 / 1000.0,
+        name, part.middle, part.lower, part.upper, part.share, density_15_g_ml(gravity),
         molar_mass(part.middle, gravity), volatile=volatile,
     )  # fmt: skip
 
 
 def _compound(one: CompoundBoiling, share: float, factor: float) -> PseudoComponent:
     own = one.watson_k if one.watson_k is not None else factor
-    density = _cube_root(one.boiling_c) / own * WATER_KG_M3 / 1000.0
+    density = density_15_g_ml(gravity_of_watson_k(one.boiling_c, own))
     return PseudoComponent(
         one.name, one.boiling_c, one.boiling_c, one.boiling_c, share, density, one.molar_mass, compound=True
     )

@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from cutbook.fractions.property_equations import specific_gravity, watson_k
+from cutbook.fractions.property_equations import density_15_g_ml, watson_k
 from cutbook.model.amount import Amount, doubt, measured, nominal
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.properties import WatsonFactor
 from cutbook.model.run import DistillationEntry, Product, Receiver
 from cutbook.model.still import Reading, StillLog
-
-STANDARD_CHARGE_ML = 100.0
-"""Charge of the standard test distillation (ASTM D86, ISO 3405)."""
+from cutbook.model.tables import reference
 
 
 @dataclass(frozen=True)
@@ -26,12 +24,14 @@ class StillAmountSettings:
     u_cut_density : share by which the density of a cut, taken from the charge's by its boiling point, may be off;
         aromatic cuts are denser and olefinic ones lighter than their neighbours (common practice, no source).
     u_balance_g : of one weighing in the course of the distillation, at least.
+    u_percent : of one reading in % of the charge, at least; a quarter of a division of 1 %.
     """
 
     u_cylinder: float = 0.005
     u_meniscus_ml: float = 0.25
     u_cut_density: float = 0.02
     u_balance_g: float = 0.05
+    u_percent: float = 0.25
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,7 +40,7 @@ class StillAmounts:
 
     mass, volume : % of the charge at each reading, None where it cannot be told. mass_reason, volume_reason : code of
     the caution that says why, "" where it can. charge_g, charge_ml : None where not known.
-    watson_k : of the charge, None without its density. how : where masses come from.
+    how : where masses come from. unknown_from : reading from which on no density is known, None for none.
     """
 
     mass: tuple[Amount | None, ...]
@@ -51,6 +51,7 @@ class StillAmounts:
     charge_ml: Amount | None
     how: Literal["weighed", "from volumes", "none"]
     cautions: tuple[Caution, ...]
+    unknown_from: int | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,10 +80,10 @@ def charge_density(
     root = watson_k(known[len(known) // 2], 1.0) if known else None
     if product is not None and product.density is not None:
         density = product.density.amount(f"density of {product.fraction}")
-        return ChargeDensity(density, None if root is None else root / (density * specific_gravity(1.0)))
+        return ChargeDensity(density, None if root is None else density_15_g_ml(root) / density)
     if assumed is None or root is None:
         return ChargeDensity(None, None)
-    return ChargeDensity(root / (assumed.amount * specific_gravity(1.0)), assumed.amount, True)
+    return ChargeDensity(density_15_g_ml(root) / assumed.amount, assumed.amount, True)
 
 
 def still_amounts(
@@ -117,16 +118,17 @@ def still_amounts(
     if charge_ml is None and charge_g is not None and density is not None:
         charge_ml = charge_g / density
     if charge_ml is None and entry.kind == "standard-test":
-        charge_ml = measured(STANDARD_CHARGE_ML, settings.u_cylinder * STANDARD_CHARGE_ML, "volume of the charge")
-        raised.append(caution("still.standard_charge", entry.file, charge=STANDARD_CHARGE_ML))
+        standard = float(reference("barometric_correction").by("constant")["charge"]["value"])
+        charge_ml = measured(standard, settings.u_cylinder * standard, "volume of the charge")
+        raised.append(caution("still.standard_charge", entry.file, charge=standard))
     if charge_g is None and charge_ml is not None and density is not None:
         charge_g = charge_ml * density
     volumes = _volumes(log, settings)
     by_percent = any(one.volume_percent is not None for one in log.readings)
     if by_percent:
+        u_one = max(log.resolution["volume"] / 12**0.5, settings.u_percent)
         shares: list[Amount | None] = [
-            None if one.volume_percent is None else
-            measured(one.volume_percent, max(log.resolution["volume"] / 12**0.5, 0.25), f"reading at {one.place}")
+            None if one.volume_percent is None else measured(one.volume_percent, u_one, f"reading at {one.place}")
             for one in log.readings
         ]  # fmt: skip
         if charge_ml is not None:
@@ -134,9 +136,11 @@ def still_amounts(
     else:
         shares = [None if one is None or charge_ml is None else 100.0 * one / charge_ml for one in volumes]
     weighed = any(one.mass_g is not None for one in log.readings)
-    masses = _weighed(log, settings) if weighed else _from_volumes(
-        log.readings, volumes, entry.receivers, boiling_c, charge.watson, settings
-    )  # fmt: skip
+    unknown = None
+    if weighed:
+        masses = _weighed(log, settings)
+    else:
+        masses, unknown = _from_volumes(log.readings, volumes, entry.receivers, boiling_c, charge.watson, settings)
     mass: list[Amount | None] = [None if one is None or charge_g is None else 100.0 * one / charge_g for one in masses]
     there = any(one is not None for one in masses)
     mass_reason = "" if any(one is not None for one in mass) else (
@@ -152,13 +156,17 @@ def still_amounts(
     how: Literal["weighed", "from volumes", "none"] = (
         "none" if mass_reason else "weighed" if weighed else "from volumes"
     )
+    if unknown is not None and how == "from volumes":
+        raised.append(caution("still.receiver_without_density", entry.file, place=log.readings[unknown].place))
     if how == "from volumes":
         measured_too = any(receiver.density or (receiver.mass and receiver.volume) for receiver in entry.receivers)
         raised.append(caution("still.receiver_density" if measured_too else "still.cut_density", entry.file,
                               percent=round(100 * settings.u_cut_density, 1)))  # fmt: skip
     if charge.estimated and density is not None and (how == "from volumes" or entry.charge_volume is None):
         raised.append(caution("still.density_estimated", entry.file, density=round(nominal(density), 3)))
-    return StillAmounts(tuple(mass), tuple(shares), mass_reason, volume_reason, charge_g, charge_ml, how, tuple(raised))
+    return StillAmounts(
+        tuple(mass), tuple(shares), mass_reason, volume_reason, charge_g, charge_ml, how, tuple(raised), unknown
+    )
 
 
 def receiver_density(receiver: Receiver, settings: StillAmountSettings) -> Amount | None:
@@ -199,32 +207,32 @@ def _from_volumes(
     boiling_c: tuple[float | None, ...],
     factor: Amount | None,
     settings: StillAmountSettings,
-) -> list[Amount | None]:
+) -> tuple[list[Amount | None], int | None]:
+    """Masses, and the reading from which on there are none for want of a density."""
     by_name = {receiver.name: receiver_density(receiver, settings) for receiver in receivers}
     if factor is None and not any(by_name.values()):
-        return [None] * len(readings)
+        return [None] * len(readings), None
     off = doubt("density of the cuts")
     found: list[Amount | None] = []
     total: Amount | float = 0.0
     before: Amount | float = 0.0
     last_c: float | None = None
-    broken = False
-    for reading, volume, temperature in zip(readings, volumes, boiling_c, strict=True):
-        if volume is None or broken:
+    unknown = None
+    for at, (reading, volume, temperature) in enumerate(zip(readings, volumes, boiling_c, strict=True)):
+        if volume is None or unknown is not None:
             found.append(None)
             continue
         density = by_name.get(reading.receiver)
         middle = temperature if last_c is None else last_c if temperature is None else 0.5 * (temperature + last_c)
         if density is None and factor is not None and middle is not None:
             # turned round, the Watson factor of the charge gives the density of what boils here
-            gravity = watson_k(middle, 1.0) / factor
-            density = gravity / specific_gravity(1.0) * (1.0 + settings.u_cut_density * off)
+            density = density_15_g_ml(watson_k(middle, 1.0)) / factor * (1.0 + settings.u_cut_density * off)
         slice_ml = volume - before
         if density is None and nominal(slice_ml) > 0:
-            broken = True
+            unknown = at
             found.append(None)
             continue
         total = total + (slice_ml * density if density is not None else 0.0)
         before, last_c = volume, temperature if temperature is not None else last_c
         found.append(total + 0.0 * slice_ml)
-    return found
+    return found, unknown

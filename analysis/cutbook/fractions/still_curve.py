@@ -91,15 +91,16 @@ def still_curve(
     if empty := reasons.count("still.gap"):
         raised.append(caution("still.gap", entry.file, count=empty))
     basis: Axis = "mass" if not amounts.mass_reason else "volume"
-    recovered, residue, loss = _balance(entry, amounts, basis, added, raised)
+    recovered, residue, loss = _balance(entry, amounts, basis, added, in_log, raised)
     by_volume = None
     if basis == "mass" and entry.residue_volume is not None and not amounts.volume_reason:
-        by_volume = _balance(entry, amounts, "volume", added, raised)
+        by_volume = _balance(entry, amounts, "volume", added, in_log, raised)
     curve = StillCurve(
         name, entry.of, entry.kind or "simple", log, points, basis, recovered, residue, loss, (), (),
         Step("make still curve/1", inputs=(corrected, added), settings=settings.doubts),
     )  # fmt: skip
-    raised += still_doubts(curve, entry, temperatures.pressure_from, charge.watson, settings.doubts)
+    raised += still_doubts(curve, entry, temperatures.pressure_from, charge.watson,
+                           settings.temperatures, settings.doubts)  # fmt: skip
     cuts = still_cuts(curve, schemes, basis)
     receivers = receiver_cuts(curve, entry, amounts, settings.amounts, basis)
     both = basis == "mass" and not amounts.volume_reason
@@ -123,6 +124,9 @@ def _points(
     for at, reading in enumerate(log.readings):
         where = f"at {reading.place}"
 
+        unknown = amounts.unknown_from is not None and at >= amounts.unknown_from
+        of_mass = amounts.mass_reason or ("still.receiver_without_density" if unknown else "")
+
         def share(amount: Amount | None, what: str, reason: str, where: str = where) -> Result:
             if amount is None:
                 return Result.missing(f"{what} recovered {where}", "%", entry.of, added, reason or "still.gap")
@@ -136,7 +140,7 @@ def _points(
         found.append(
             StillPoint(
                 reading.place,
-                share(amounts.mass[at], "mass", amounts.mass_reason),
+                share(amounts.mass[at], "mass", of_mass),
                 share(amounts.volume[at], "volume", amounts.volume_reason),
                 read(temperatures.head_c[at], "head temperature", "°C"),
                 read(temperatures.pressure_kpa[at], "pressure", "kPa"),
@@ -149,15 +153,18 @@ def _points(
 
 def _balance(
     entry: DistillationEntry, amounts: StillAmounts, basis: Axis, step: Step,
-    raised: list[Caution],
+    in_log: set[str], raised: list[Caution],
 ) -> tuple[Result, Result, Result]:  # fmt: skip
-    """Recovered, residue and loss in % of the charge."""
+    """Recovered, residue and loss in % of the charge. in_log : receivers that the log names."""
     shares = amounts.mass if basis == "mass" else amounts.volume
     charge = amounts.charge_g if basis == "mass" else amounts.charge_ml
     left = entry.residue_mass if basis == "mass" else entry.residue_volume
     recovered = next((one for one in reversed(shares) if one is not None), None)
-    weighed = [receiver.mass for receiver in entry.receivers]
-    if basis == "mass" and charge is not None and weighed and all(mass is not None for mass in weighed):
+    if basis == "mass" and amounts.unknown_from is not None:
+        recovered = None  # what is known ends before the distillation does
+    weighed = {receiver.name for receiver in entry.receivers if receiver.mass is not None}
+    every = {receiver.name for receiver in entry.receivers} | in_log
+    if basis == "mass" and charge is not None and weighed and weighed == every:
         # the receivers on the balance at the end are better than what was read on the way
         total = sum((receiver.mass.amount(f"weighing of receiver {receiver.name}") for receiver in entry.receivers
                      if receiver.mass is not None), start=0.0)  # fmt: skip
@@ -178,8 +185,10 @@ def _balance(
 
     def result(what: str, amount: Amount | None) -> Result:
         if amount is None:
-            unknown = amounts.mass_reason if basis == "mass" else amounts.volume_reason
-            reason = "still.residue_unknown" if recovered is not None or what == "residue" else unknown
+            lacking = amounts.mass_reason if basis == "mass" else amounts.volume_reason
+            if basis == "mass" and amounts.unknown_from is not None:
+                lacking = "still.receiver_without_density"
+            reason = "still.residue_unknown" if recovered is not None or what == "residue" else lacking
             return Result.missing(f"{what} of the distillation", "%", entry.of, step, reason)
         return Result(f"{what} of the distillation", amount, "%", entry.of, step)
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutbook.fractions.cracking_notes import speaks_of_cracking
-from cutbook.fractions.equivalent_temperature import STANDARD_KPA, barometric_correction_c, equivalent_temperature_c
 from cutbook.fractions.method_ranges import ranges_of
+from cutbook.fractions.still_temperatures import StillTemperatureSettings, at_atmosphere_c
 from cutbook.model.amount import Amount, nominal
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.run import DistillationEntry
@@ -27,6 +27,7 @@ class StillDoubtSettings:
     join_c : °C by which equivalent temperatures may jump where the pressure is changed, beside the standard uncertainty
         of the jump; a vacuum parts light from heavy a little better than the atmosphere, which is a few degrees.
     changed : ratio of pressures between neighbouring readings that counts as a change.
+    pressure_rises : ratio by which a vacuum must give way over a hot pot to count.
     plateau_percent, plateau_c : % recovered over which the head stays within so many °C.
     """
 
@@ -34,6 +35,7 @@ class StillDoubtSettings:
     jump_c_per_percent: float = 20.0
     join_c: float = 5.0
     changed: float = 1.5
+    pressure_rises: float = 1.2
     plateau_percent: float = 8.0
     plateau_c: float = 2.0
 
@@ -51,12 +53,10 @@ class _Row:
     note: str
 
 
-_DRY = re.compile(r"\bdry|trocken|leer|empty", re.I)
+_DRY = re.compile(r"\b(dry|dryness|trocken)\b(?! ice)|\b(pot|blase|kolben|sumpf)\b.*\b(empty|leer)\b", re.I)
 # what a hand takes for what: written -> meant
 _MIXED = (("mmHg", "mbar"), ("Torr", "mbar"), ("mbar", "mmHg"), ("hPa", "mmHg"), ("kPa", "mbar"), ("mbar", "kPa"),
           ("kPa", "mmHg"), ("Pa", "mbar"), ("mbar", "Pa"), ("bar", "mbar"))  # fmt: skip
-_BAROMETER_KPA = (80.0, 108.0)
-"""Within which a barometer reads where people live, from 1900 m of height to the deepest high."""
 
 
 def still_doubts(
@@ -64,14 +64,15 @@ def still_doubts(
     entry: DistillationEntry,
     pressure_from: str,
     watson: Amount | None,
-    settings: StillDoubtSettings = StillDoubtSettings(),
+    temperatures: StillTemperatureSettings,
+    settings: StillDoubtSettings,
 ) -> tuple[Caution, ...]:
     """Cautions about a distillation.
 
     Parameters
     ----------
     curve : of the distillation. entry : its entry of the run sheet. pressure_from : "log", "run sheet" or "assumed".
-    watson : factor of what distils, None where it is not known.
+    watson : factor of what distils, None where it is not known. temperatures : how they were corrected.
 
     Returns
     -------
@@ -81,7 +82,7 @@ def still_doubts(
     file = curve.log.file
     found = [*_cracking(file, curve, rows, settings), *_jumps(file, rows, settings)]
     found += _pressure_unit(
-        file, curve, entry, rows, pressure_from, None if watson is None else nominal(watson), settings
+        file, curve, entry, rows, pressure_from, None if watson is None else nominal(watson), temperatures, settings
     )
     found += _plateau(file, rows, settings)
     if any(_DRY.search(one.note) for one in curve.log.readings):
@@ -112,22 +113,19 @@ def _cracking(file: str, curve: StillCurve, rows: Sequence[_Row], settings: Stil
     found = [caution("safety.pot_hot", file, place=hot[0].place, limit=limit, hottest=round(hottest))]
     places = {one.place for one in curve.log.readings[curve.log.readings.index(hot[0]) :]}
     late = [row for row in rows if row.place in places]
-    signs = []
     before = max((row.equivalent_c for row in rows if row.place not in places), default=-1e9)
     highest = before
     for row in late:
         if row.equivalent_c < highest - settings.falls_c:
-            signs.append(f"the head falls back at {row.place}")
+            found.append(caution("still.cracking_head", file, place=hot[0].place, at=row.place))
             break
         highest = max(highest, row.equivalent_c)
     told = next((row for row in late if speaks_of_cracking(row.note)), None)
     if told is not None:
-        signs.append(f"the note at {told.place}")
+        found.append(caution("still.cracking_note", file, place=hot[0].place, at=told.place))
     pressures = [row.pressure_kpa for row in late]
-    if len(pressures) > 1 and min(pressures) < 85.0 and pressures[-1] > 1.2 * pressures[0]:
-        signs.append("the pressure rises")
-    if signs:
-        found.append(caution("still.cracking", file, place=hot[0].place, signs=" and ".join(signs)))
+    if pressures and curve.points[late[-1].at].vacuum and pressures[-1] > settings.pressure_rises * pressures[0]:
+        found.append(caution("still.cracking_pressure", file, place=hot[0].place))
     return found
 
 
@@ -147,25 +145,23 @@ def _jumps(file: str, rows: Sequence[_Row], settings: StillDoubtSettings) -> lis
 
 def _pressure_unit(
     file: str, curve: StillCurve, entry: DistillationEntry, rows: Sequence[_Row], pressure_from: str,
-    watson_k: float | None, settings: StillDoubtSettings,
+    watson_k: float | None, temperatures: StillTemperatureSettings, settings: StillDoubtSettings,
 ) -> list[Caution]:  # fmt: skip
     """Whether the pressures make sense in the unit in which they are written; a join tells, or the barometer itself."""
+    low, high = ranges_of("barometer")["pressure"]
     if pressure_from != "log":
         given = entry.pressure
-        if given is not None and entry.kind in ("standard-test", "simple") and not (
-            _BAROMETER_KPA[0] * 0.75 < given.value < _BAROMETER_KPA[1]
-        ):  # fmt: skip
+        if given is not None and entry.kind == "standard-test" and not low < given.value < high:
             return [caution("still.pressure_odd", file, pressure=f"{given.value:.4g}")]
         return []
     unit = str(curve.log.step.settings["units"].get("pressure", ""))
     highest = max(row.pressure_kpa for row in rows) if rows else 0.0
     found = []
     # (a) nothing boils under much more than the atmosphere: another unit makes a barometer of it
-    if highest > 1.1 * STANDARD_KPA:
-        fits = [other for written, other in _MIXED if written == unit
-                 and _BAROMETER_KPA[0] < _in(highest, unit, other) < _BAROMETER_KPA[1]]  # fmt: skip
+    if highest > high:
+        fits = [other for written, other in _MIXED if written == unit and low < _in(highest, unit, other) < high]
         found.append(
-            caution("still.pressure_unit", file, written=unit, meant=fits[0], sign="a barometer cannot read that much")
+            caution("still.barometer_unit", file, written=unit, meant=fits[0], pressure=f"{highest:.4g}")
             if fits else caution("still.pressure_odd", file, pressure=f"{highest:.4g}")
         )  # fmt: skip
         return found
@@ -182,16 +178,17 @@ def _pressure_unit(
         best = abs(jump)
         for other in [other for written, other in _MIXED if written == unit]:
             retold = [
-                one.equivalent_c if one.pressure_kpa > 0.8 * STANDARD_KPA else
-                _equivalent(one.head_c, _in(one.pressure_kpa, unit, other), watson_k)
+                one.equivalent_c if not curve.points[one.at].vacuum else
+                _equivalent(one.head_c, _in(one.pressure_kpa, unit, other), entry, watson_k, temperatures)
                 for one in rows
             ]  # fmt: skip
             there = abs(_jump(rows, at, retold))
             if there < 0.5 * best and there <= limit:
                 meant, best = other, there
         if meant:
-            sign = f"equivalent temperatures jump by {jump:+.0f} °C at {row.place}, and would not with {meant}"
-            found.append(caution("still.pressure_unit", file, written=unit, meant=meant, sign=sign))
+            found.append(
+                caution("still.pressure_unit", file, written=unit, meant=meant, jump=f"{jump:+.0f}", place=row.place)
+            )
         else:
             found.append(caution("still.join", file, place=row.place, jump=f"{jump:+.0f}"))
         break
@@ -204,11 +201,12 @@ def _in(pressure_kpa: float, written: str, meant: str) -> float:
     return pressure_kpa / units[written].factor * units[meant].factor
 
 
-def _equivalent(head_c: float, pressure_kpa: float, watson_k: float | None) -> float:
-    if pressure_kpa >= 85.0:
-        return head_c + barometric_correction_c(head_c, pressure_kpa)
+def _equivalent(
+    head_c: float, pressure_kpa: float, entry: DistillationEntry, watson_k: float | None,
+    temperatures: StillTemperatureSettings,
+) -> float:  # fmt: skip
     try:
-        return equivalent_temperature_c(head_c, pressure_kpa, watson_k)
+        return at_atmosphere_c(head_c, pressure_kpa, entry.kind, watson_k, temperatures)
     except ValueError:
         return 1e9
 

@@ -29,6 +29,7 @@ from cutbook.model.plan import (
     FractionationPlan,
 )
 from cutbook.model.result import Result
+from cutbook.model.units import STANDARD_KPA
 
 ALWAYS_TOLD = ("benzene", "styrene", "chlorobenzene", "naphthalene")
 """Compounds whose way is told whether or not they were asked for: a carcinogen, what polymerises, chlorine, the first
@@ -52,7 +53,7 @@ class PlanSettings:
 
     plates: int = 5
     reflux: float = 3.0
-    pressure_kpa: float = 101.325
+    pressure_kpa: float = STANDARD_KPA
     drop_kpa: float = 0.0
     hold_up: float = 0.0
     staged: StagedSettings = StagedSettings()

@@ -6,15 +6,17 @@ from dataclasses import dataclass
 from typing import Literal
 
 from cutbook.fractions.equivalent_temperature import (
-    STANDARD_KPA,
     barometric_correction_c,
     equivalent_temperature_c,
+    neutral_watson,
 )
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.fractions.thermometer import lag_corrections_c, stem_correction_c
 from cutbook.model.amount import Amount, doubt, measured, nominal
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.run import DistillationEntry
-from cutbook.model.still import StillLog
+from cutbook.model.still import StillKind, StillLog
+from cutbook.model.units import STANDARD_KPA
 
 
 @dataclass(frozen=True)
@@ -68,12 +70,6 @@ class StillTemperatures:
         return tuple(None if one is None else nominal(one) for one in self.equivalent_c)
 
 
-LOWEST_STANDARD_TEST_KPA = 70.0
-HIGHEST_BAROMETER_KPA = 115.0
-NEUTRAL_WATSON = 12.0
-"""The Watson factor at which its term of the equation vanishes."""
-
-
 def still_temperatures(
     log: StillLog,
     entry: DistillationEntry,
@@ -109,7 +105,7 @@ def still_temperatures(
         found.append(equivalent)
     if beyond:
         raised.append(caution("still.beyond_equation", entry.file, count=beyond))
-    vacuum = tuple(p is not None and _off_barometer(nominal(p), entry, settings) for p in pressures)
+    vacuum = tuple(p is not None and off_barometer(nominal(p), entry.kind, settings) for p in pressures)
     if any(p is not None and nominal(p) < settings.barometer_from_kpa for p in pressures):
         raised.append(caution("safety.vacuum_still", entry.file))
         if watson is None:
@@ -117,10 +113,29 @@ def still_temperatures(
     return StillTemperatures(tuple(heads), tuple(pressures), tuple(found), vacuum, source, tuple(raised))
 
 
-def _off_barometer(pressure_kpa: float, entry: DistillationEntry, settings: StillTemperatureSettings) -> bool:
-    """Whether a pressure is none that the barometric correction is meant for."""
-    limit = LOWEST_STANDARD_TEST_KPA if entry.kind == "standard-test" else settings.barometer_from_kpa
-    return not limit <= pressure_kpa <= HIGHEST_BAROMETER_KPA
+def off_barometer(pressure_kpa: float, kind: StillKind | None, settings: StillTemperatureSettings) -> bool:
+    """Whether a pressure is none that the barometric correction is meant for in such a distillation."""
+    low, high = ranges_of("barometric_correction")["pressure"]
+    return not (low if kind == "standard-test" else settings.barometer_from_kpa) <= pressure_kpa <= high
+
+
+def at_atmosphere_c(
+    temperature_c: float,
+    pressure_kpa: float,
+    kind: StillKind | None,
+    watson_k: float | None,
+    settings: StillTemperatureSettings,
+) -> float:
+    """A head temperature as it is at 101.325 kPa, by barometer or from a vacuum, whichever holds there.
+
+    Raises
+    ------
+    ValueError
+        Beyond the equation of equivalent temperature.
+    """
+    if off_barometer(pressure_kpa, kind, settings):
+        return equivalent_temperature_c(temperature_c, pressure_kpa, watson_k)
+    return temperature_c + barometric_correction_c(temperature_c, pressure_kpa)
 
 
 def _equivalent(
@@ -132,27 +147,27 @@ def _equivalent(
     errors: dict[str, Amount],
 ) -> Amount | None:
     t, p = nominal(head), nominal(pressure)
-    vacuum = _off_barometer(p, entry, settings)
     watson_k = None if watson is None else nominal(watson)
 
     def at(temperature_c: float, pressure_kpa: float) -> float:
-        if vacuum:
-            return equivalent_temperature_c(temperature_c, pressure_kpa, watson_k)
-        return temperature_c + barometric_correction_c(temperature_c, pressure_kpa)
+        return at_atmosphere_c(temperature_c, pressure_kpa, entry.kind, watson_k, settings)
 
     try:
         here = at(t, p)
         per_c = at(t + 0.5, p) - at(t - 0.5, p)
-        step = max(0.005 * p, 1e-4 * p)
-        per_kpa = (at(t, p + step) - at(t, p - step)) / (2.0 * step)
+        step = 0.001 * p
+        # to the side on which the same correction holds
+        joined = off_barometer(p + step, entry.kind, settings) == off_barometer(p, entry.kind, settings)
+        other = p + step if joined else p - step
+        per_kpa = (at(t, other) - here) / (other - p)
     except ValueError:
         return None
     found: Amount = here + per_c * (head - t) + per_kpa * (pressure - p)
-    if not vacuum:
+    if not off_barometer(p, entry.kind, settings):
         return found + settings.u_barometric * abs(here - t) * errors["barometric correction"]
     found = found + settings.u_vacuum_c * errors["equivalent temperature"]
     if watson is None:
-        off = equivalent_temperature_c(t, p, NEUTRAL_WATSON + settings.u_watson_k) - here
+        off = equivalent_temperature_c(t, p, neutral_watson() + settings.u_watson_k) - here
         return found + off * errors["Watson factor"]
     per_factor = equivalent_temperature_c(t, p, nominal(watson) + 1.0) - here
     return found + per_factor * (watson - nominal(watson))
@@ -203,7 +218,7 @@ def _pressures(
         above = given
         for one in log.readings:
             if one.pressure_kpa is not None:
-                share = settings.u_pressure if _off_barometer(one.pressure_kpa, entry, settings) else 0.0
+                share = settings.u_pressure if off_barometer(one.pressure_kpa, entry.kind, settings) else 0.0
                 above = measured(one.pressure_kpa, u_one, f"pressure at {one.place}") + (
                     share * one.pressure_kpa * gauge
                 )

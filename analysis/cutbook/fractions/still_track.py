@@ -8,10 +8,12 @@ import numpy as np
 
 from cutbook.fractions.curve_in_kind import Simulated, volume_percent
 from cutbook.fractions.still_circumstances import recovered_of
+from cutbook.fractions.thermometer import stem_correction_c
 from cutbook.model.amount import Amount, doubt, measured, nominal
 from cutbook.model.still import Axis, StillCurve, StillPoint
 from cutbook.model.trace import Floats
 
+_SCALE_FROM_C, _ROOM_C = 10.0, 25.0
 _LEAST_SLOPE = 0.3
 """°C per % of a head that stands still, so that its doubt in % stays finite."""
 
@@ -110,14 +112,10 @@ def _head(point: StillPoint, still: StillCurve) -> Amount | None:
 def usual_stem_error_c(head_c: float) -> float:
     """°C by which a thermometer for total immersion reads low when its scale stands in the air.
 
-    ``0.00016 n (T − t)``, mercury in glass, with n the degrees above 10 °C and the stem a third of the way from 25 °C
-    to the vapour.
-
-    References
-    ----------
-    Emergent-stem correction as in ASTM E77; constant and stem temperature from memory and common practice.
+    Mercury in glass, its scale out from 10 °C on, the stem a third of the way from the room to the vapour (common
+    practice, no source).
     """
-    return 0.00016 * max(head_c - 10.0, 0.0) * (head_c - 25.0) * 2.0 / 3.0
+    return stem_correction_c(head_c, max(head_c - _SCALE_FROM_C, 0.0), _ROOM_C + (head_c - _ROOM_C) / 3.0)
 
 
 def read_at(track: StillTrack, at: float, settings: TrackSettings) -> Amount | None:

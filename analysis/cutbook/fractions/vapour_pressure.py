@@ -10,9 +10,8 @@ from numpy.typing import ArrayLike
 
 from cutbook.model.tables import reference
 from cutbook.model.trace import Floats
+from cutbook.model.units import KELVIN, MMHG_PER_KPA
 
-_KELVIN = 273.15
-_MMHG_PER_KPA = 760.0 / 101.325
 _JOIN = 1.05
 """Two branches that meet with a gap are joined over this ratio of pressures to either side, so that pressure rises with
 temperature without a step; the join moves an equivalent temperature by less than 0.25 °C."""
@@ -90,7 +89,7 @@ def vapour_pressure_kpa(
     """
     known = equation_constants()
     at, boiling = np.broadcast_arrays(
-        np.asarray(temperature_c, dtype=np.float64) + _KELVIN, np.asarray(normal_boiling_c, dtype=np.float64) + _KELVIN
+        np.asarray(temperature_c, dtype=np.float64) + KELVIN, np.asarray(normal_boiling_c, dtype=np.float64) + KELVIN
     )
     log_p = _log_pressure(at, boiling, known)
     if watson_k is not None:
@@ -100,7 +99,7 @@ def vapour_pressure_kpa(
             ratio = np.clip(log_p, _LOG_LOWEST, _LOG_HIGHEST) - log_reference
             uncorrected = _without_watson(boiling, excess * ratio, known)
             log_p = _log_pressure(at, uncorrected, known)
-    return np.asarray(10.0**log_p / _MMHG_PER_KPA)
+    return np.asarray(10.0**log_p / MMHG_PER_KPA)
 
 
 def _log_pressure(at: Floats, boiling: Floats, known: EquationConstants) -> Floats:

@@ -14,6 +14,7 @@ from cutbook.model.errors import InputError
 from cutbook.model.gas import GasComposition, ProductGas, TrappedOxygen
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
+from cutbook.model.units import KELVIN
 
 N2, O2, AR, CO2 = "nitrogen", "oxygen", "argon", "carbon dioxide"
 _NOTHING = 1e-12  # mole fraction that is rounding
@@ -242,7 +243,7 @@ def trapped_oxygen(
     """
     known = substances()
     moles = constant("oxygen in dry air") * pressure_kpa * (free_volume_ml / 1000)
-    moles = moles / (constant("gas constant") * (temperature_c + 273.15))
+    moles = moles / (constant("gas constant") * (temperature_c + KELVIN))
     step = Step(
         "oxygen of trapped air/1",
         inputs=(before,),

@@ -14,6 +14,7 @@ from cutbook.model.gas import GasAmount, GasComposition, ProductGas
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 from cutbook.model.run import Product
+from cutbook.model.units import KELVIN
 
 _EXPONENTS = (1.0, 1.5, 3.0, 3.5, 4.0, 7.5)
 LOWEST_C, HIGHEST_C = -20.0, 100.0
@@ -43,7 +44,7 @@ def saturation_kpa(temperature_c: float | Amount) -> Any:
     -----
     Wagner and Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783, equation 1 (IAPWS SR1-86).
     """
-    kelvin = temperature_c + 273.15
+    kelvin = temperature_c + KELVIN
     critical = constant("critical temperature of water")
     tau = 1 - kelvin / critical
     terms = total(constant(f"saturation coefficient of water {e:g}") * tau**e for e in _EXPONENTS)
@@ -101,7 +102,7 @@ def gas_amount(
         )  # fmt: skip
     z = _compression_factor(analysed, nominal(warm), pressed, water)
     litres = volume.amount(f"volume of {at}") / 1000
-    moles = pressed * litres / (z * constant("gas constant") * (warm + 273.15))
+    moles = pressed * litres / (z * constant("gas constant") * (warm + KELVIN))
     product_moles = moles * (1 - water) * gas.product_share
     molar_mass: Any = total(share * substances()[name].molar_mass for name, share in gas.shares.items())
     step = Step(

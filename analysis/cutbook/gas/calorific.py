@@ -12,6 +12,7 @@ from cutbook.model.cautions import Caution, caution
 from cutbook.model.gas import GasProperties, VolumetricValues
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
+from cutbook.model.units import KELVIN
 
 REFERENCE_STATES = tuple(
     sorted(((t1, t2) for t1 in COMBUSTION_C for t2 in METERING_C), key=lambda pair: pair != (15.0, 15.0))
@@ -127,7 +128,7 @@ def _volumetric(sums: _Sums, t1: float, t2: float, result: Any) -> VolumetricVal
     pressure, gas_constant = constant("reference pressure"), constant("gas constant")
     z, z_air = sums.compression_factor(t2), constant(f"compression factor of air {t2:g}")
     # kPa/(J/(mol K) K) is mol per litre; MJ/m³ is kJ/L, kg/m³ is g/L
-    per_volume = pressure / (gas_constant * (t2 + 273.15) * z)
+    per_volume = pressure / (gas_constant * (t2 + KELVIN) * z)
     gross, net = sums.gross(t1) * per_volume, sums.net(t1) * per_volume
     relative = sums.molar_mass / constant("molar mass of air") * z_air / z
     state = f"{t1:g}/{t2:g} °C, {nominal(pressure):g} kPa"

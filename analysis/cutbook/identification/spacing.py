@@ -15,8 +15,7 @@ import numpy as np
 
 from cutbook.model.tables import reference
 from cutbook.model.trace import Floats, frozen_array
-
-GAS_CONSTANT = 8.314462618  # J/(mol K), CODATA 2018, exact
+from cutbook.model.units import GAS_CONSTANT, KELVIN
 
 
 @dataclass(frozen=True)
@@ -100,10 +99,10 @@ def elution_times(
     Distribution-centric retention model as in ACS Omega 2023 (PMC10249385).
     """
     tchar, theta, dcp = np.asarray(parameters, dtype=np.float64)
-    kelvin = tchar + 273.15
+    kelvin = tchar + KELVIN
     long_enough = hold_min + (end_c - start_c) / ramp_k_min + 20 * hold_up_min
     time = np.linspace(0, long_enough, 20_001)
-    oven = np.minimum(start_c + ramp_k_min * np.clip(time - hold_min, 0, None), end_c) + 273.15
+    oven = np.minimum(start_c + ramp_k_min * np.clip(time - hold_min, 0, None), end_c) + KELVIN
     ratio = kelvin[:, None] / oven[None, :]
     heat = (dcp / GAS_CONSTANT)[:, None]
     log_k = (heat + (kelvin / theta)[:, None]) * (ratio - 1) - heat * np.log(ratio)

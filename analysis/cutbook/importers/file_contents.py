@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from cutbook.importers.headed_table import headed_table
 from cutbook.importers.recognise import ScanImporter, importer_of
-from cutbook.importers.still_cells import log_table
-from cutbook.importers.still_log import read_still_log
+from cutbook.importers.still_log import STILL_LOG, read_still_log
 from cutbook.importers.trace_file import TraceFile, open_trace_file
 from cutbook.model.cautions import Caution
 from cutbook.model.errors import InputError
@@ -91,7 +91,7 @@ def _still_log(file: TraceFile) -> StillLog | None:
     """
     entry = DistillationEntry(file.name, "", "")
     try:
-        log_table(file, {})
+        headed_table(file, {}, STILL_LOG)
     except InputError:
         return None
     return read_still_log(file, entry)

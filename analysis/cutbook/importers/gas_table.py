@@ -6,9 +6,9 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from cutbook.importers.still_cells import LogTable, TableKind, log_table
-from cutbook.importers.still_numbers import decimal_mark, written_number
+from cutbook.importers.headed_table import HeadedTable, TableKind, headed_table
 from cutbook.importers.trace_file import TraceFile
+from cutbook.importers.written_numbers import decimal_mark, written_number
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import nearest, printable
 from cutbook.model.gas import GasRow, GasTable, GasUnit
@@ -110,7 +110,7 @@ def read_gas_table(
     -----
     Volume % are taken as mole %. A `response` divides the area, a `correction factor` multiplies it.
     """
-    table = log_table(file, columns, KIND)
+    table = headed_table(file, columns, KIND)
     found = _columns(table, {field: name for field, name in columns.items() if field != "sheet"})
     numeric = [at for field, at in found.items() if field not in ("component", "note")]
     decimal = decimal_mark([[_bare(row[at]) for _, row in table.rows] for at in numeric])
@@ -185,7 +185,7 @@ class _Read:
 class _Reading:
     """Reads the figures of one table."""
 
-    def __init__(self, table: LogTable, found: Mapping[str, int], decimal: str) -> None:
+    def __init__(self, table: HeadedTable, found: Mapping[str, int], decimal: str) -> None:
         self.table, self.found, self.decimal = table, found, decimal
         self.by_area = "share" not in found
 
@@ -244,7 +244,7 @@ class _Reading:
         return self.table.headings[self.found[field]].strip() if field in self.found else field
 
 
-def _columns(table: LogTable, wanted: Mapping[str, str]) -> dict[str, int]:
+def _columns(table: HeadedTable, wanted: Mapping[str, str]) -> dict[str, int]:
     """Which column holds which field."""
     plain = [heading.strip() for heading in table.headings]
     fields = [read_gas_heading(heading) for heading in plain]
@@ -290,7 +290,7 @@ def _unit_factor(text: str) -> tuple[str, float]:
 
 
 def _unit(
-    table: LogTable, reading: _Reading, rows: Sequence[_Read], raised: list[Caution], file: TraceFile
+    table: HeadedTable, reading: _Reading, rows: Sequence[_Read], raised: list[Caution], file: TraceFile
 ) -> tuple[GasUnit, float, str]:
     """What the figures are, their factor to a mole fraction, the unit as the heading states it."""
     if reading.by_area:

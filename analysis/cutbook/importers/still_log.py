@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from cutbook.importers.still_cells import LogTable, is_ditto, log_table
-from cutbook.importers.still_headings import assumed_unit, still_columns
-from cutbook.importers.still_numbers import Column, decimal_mark, read_numbers, read_times, since_first
+from cutbook.importers.headed_table import HeadedTable, TableKind, headed_table, is_ditto
+from cutbook.importers.still_headings import FIELDS, assumed_unit, read_still_heading, still_columns
+from cutbook.importers.still_numbers import Column, read_numbers, read_times, since_first
 from cutbook.importers.still_receivers import collected, without_backward
 from cutbook.importers.trace_file import TraceFile
+from cutbook.importers.written_numbers import decimal_mark
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import printable
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import DistillationEntry
 from cutbook.model.still import Reading, Repair, StillLog
-from cutbook.model.units import bench_unit, known_units
+from cutbook.model.units import STANDARD_KPA, bench_unit, known_units
 
 _POSSIBLE: Mapping[str, tuple[float, float]] = {
     "pot_temperature": (-80.0, 600.0),
@@ -25,8 +26,17 @@ _POSSIBLE: Mapping[str, tuple[float, float]] = {
 }
 """What a still in a laboratory can show, in °C, kPa, mL (or as a share of the charge) and g; limits included."""
 _TEXT = ("receiver", "note")
-_TOTALS = ("total", "sum", "summe", "gesamt", "end", "ende")
-_STANDARD_KPA = 101.325
+_TOTALS = ("total", "sum", "summe", "gesamt")
+
+
+STILL_LOG = TableKind(
+    "still log",
+    lambda text: read_still_heading(text).field,
+    frozenset({"head_temperature", "pot_temperature", "volume", "mass"}),
+    ", ".join(FIELDS),
+    "Write them above the readings, with their units: head temperature (°C), volume (mL)",
+    "[[distillation]]",
+)
 
 
 def read_still_log(file: TraceFile, entry: DistillationEntry) -> StillLog:
@@ -53,12 +63,13 @@ def read_still_log(file: TraceFile, entry: DistillationEntry) -> StillLog:
     clock times past midnight, receivers changed, amounts that fall, readings no still can give. What a repair left
     out, `as_written` in the entry takes as it stands.
     """
-    table = log_table(file, entry.columns)
+    table = headed_table(file, entry.columns, STILL_LOG)
     wanted = {field: name for field, name in entry.columns.items() if field != "sheet"}
     columns = still_columns(table.file, table.headings, table.heading_place, wanted)
-    repairs = [Repair(place, "", "headings_again", "", "") for place in table.repeated]
+    repairs = [Repair(place, "", "above_headings", text, "") for place, text in table.above]
+    repairs += [Repair(place, "", "headings_again", "", "") for place in table.repeated]
     raised: list[Caution] = []
-    places, rows = _readings(table, columns, repairs)
+    places, rows, notes = _readings(table, columns, repairs)
     as_written = frozenset(entry.as_written)
     if unknown := sorted(as_written - set(places)):
         raise file.fault("", f"no reading at {unknown[0]}", "a place of the log in as_written, such as line 7")
@@ -87,7 +98,6 @@ def read_still_log(file: TraceFile, entry: DistillationEntry) -> StillLog:
     if "pressure" in read:
         _absolute(read["pressure"], table, places, entry, repairs)
     names = _receiver_names(columns, rows, places, table, repairs)
-    notes = [row[columns["note"][0]] for row in rows] if "note" in columns else [""] * len(rows)
     by_percent = "volume" in read and known_units()[read["volume"].unit].dimension == "fraction"
     for field in ("volume", "mass"):
         if field in read:
@@ -142,13 +152,14 @@ def read_still_log(file: TraceFile, entry: DistillationEntry) -> StillLog:
 
 
 def _readings(
-    table: LogTable, columns: dict[str, tuple[int, str]], repairs: list[Repair]
-) -> tuple[list[str], list[tuple[str, ...]]]:
-    """The rows that hold a reading; empty ones are passed over, words alone become a note of the row above."""
+    table: HeadedTable, columns: dict[str, tuple[int, str]], repairs: list[Repair]
+) -> tuple[list[str], list[tuple[str, ...]], list[str]]:
+    """Places, cells and notes of the rows that hold a reading; words alone are a note to the reading above."""
     numbers = {at for field, (at, _) in columns.items() if field not in _TEXT}
     note = columns["note"][0] if "note" in columns else None
     places: list[str] = []
     rows: list[tuple[str, ...]] = []
+    notes: list[str] = []
     for place, cells in table.rows:
         filled = [cell for cell in cells if cell]
         if not filled:
@@ -161,14 +172,13 @@ def _readings(
         if readable or any(field == "volume" and cells[at] for field, (at, _) in columns.items()):
             places.append(place)
             rows.append(cells)
+            notes.append("" if note is None else cells[note])
             continue
         text = " ".join(filled)
-        repairs.append(Repair(place, "", "words", text, "a note to the reading above" if rows and note else ""))
-        if rows and note is not None:
-            above = list(rows[-1])
-            above[note] = f"{above[note]}; {text}".strip("; ")
-            rows[-1] = tuple(above)
-    return places, rows
+        repairs.append(Repair(place, "", "words" if rows else "words_before", text, ""))
+        if rows:
+            notes[-1] = f"{notes[-1]}; {text}".strip("; ")
+    return places, rows, notes
 
 
 def _value(read: dict[str, Column], field: str, number: int) -> float | None:
@@ -201,7 +211,7 @@ def bench_unit_of(column: Column) -> str:
 
 
 def _absolute(
-    column: Column, table: LogTable, places: Sequence[str], entry: DistillationEntry, repairs: list[Repair]
+    column: Column, table: HeadedTable, places: Sequence[str], entry: DistillationEntry, repairs: list[Repair]
 ) -> None:
     """Absolute pressures of a gauge that reads below the atmosphere as a negative number."""
     known = [value for value in column.values if value is not None]
@@ -219,21 +229,20 @@ def _absolute(
             places[at], f"a negative pressure in column '{column.heading}' among positive ones",
             "absolute pressures, or gauge readings throughout", "Write absolute pressures",
         )  # fmt: skip
-    barometer = entry.pressure.value if entry.pressure is not None else _STANDARD_KPA
+    barometer = entry.pressure.value if entry.pressure is not None else STANDARD_KPA
     low = barometer + min(known)
     if low <= 0:
         raise table.file.fault(
             "", f"gauge readings down to {min(known):.1f} kPa below a barometer of {barometer:.1f} kPa",
             "a pressure above 0", "Give the barometer as pressure in the [[distillation]] entry",
         )  # fmt: skip
-    unit = bench_unit("pressure")
-    said = f"barometer of {barometer:.1f} {unit}" + ("" if entry.pressure is not None else ", assumed")
-    repairs.append(Repair("", column.heading, "gauge", "readings below the atmosphere", f"absolute with a {said}"))
+    kind = "gauge" if entry.pressure is not None else "gauge_assumed"
+    repairs.append(Repair("", column.heading, kind, "", f"{barometer:.1f} {bench_unit('pressure')}"))
     column.values = [None if value is None else value + barometer for value in column.values]
 
 
 def _receiver_names(
-    columns: dict[str, tuple[int, str]], rows: Sequence[tuple[str, ...]], places: Sequence[str], table: LogTable,
+    columns: dict[str, tuple[int, str]], rows: Sequence[tuple[str, ...]], places: Sequence[str], table: HeadedTable,
     repairs: list[Repair],
 ) -> list[str]:  # fmt: skip
     """The receiver of each reading; a ditto mark or an empty cell says that it is still the one above."""
@@ -250,13 +259,11 @@ def _receiver_names(
         inherited += not cell and bool(above)
         found.append(above if is_ditto(cell) or not cell else cell)
     if inherited:
-        repairs.append(
-            Repair("", table.headings[at].strip(), "receiver_as_above", f"{inherited} empty cells", "as above each")
-        )
+        repairs.append(Repair("", table.headings[at].strip(), "receiver_as_above", str(inherited), ""))
     return found
 
 
-def _refuse_empty(table: LogTable, readings: Sequence[Reading]) -> None:
+def _refuse_empty(table: HeadedTable, readings: Sequence[Reading]) -> None:
     """A curve needs two readings of a vapour temperature and an amount."""
     whole = [
         one for one in readings

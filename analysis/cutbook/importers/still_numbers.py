@@ -6,22 +6,15 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from cutbook.importers.still_cells import is_ditto
+from cutbook.importers.headed_table import is_ditto
 from cutbook.importers.still_headings import unit_of
 from cutbook.importers.trace_file import TraceFile
+from cutbook.importers.written_numbers import GROUPED, NUMBER, written_number
 from cutbook.model.errors import printable
 from cutbook.model.still import Repair
 from cutbook.model.units import known_units
 
 _NOTHING = re.compile(r"|[-–—./]+|\?+|n\.?/?a\.?|n\.?d\.?|none|nil|x", re.IGNORECASE)
-_NUMBER = re.compile(
-    r"(?P<about>~|≈|±|ca\.?|about|approx\.?|etwa|circa)?\s*(?P<bound>[<>≤≥])?\s*"
-    r"(?P<number>[+\-−]?\d[\d.,' ]*|[+\-−]?[.,]\d+)\s*(?P<doubt>\(?\?+\)?)?\s*"
-    r"(?P<unit>[^\d\s?][^\d?]{0,14})?\s*(?P<after>\?*)",
-    re.IGNORECASE,
-)
-_LONGEST = 20  # characters of a number
-_GROUPED = re.compile(r"[+\-−]?[1-9]\d{0,2}(?P<mark>[.,' ])\d{3}(?:(?P=mark)\d{3})*")
 _CLOCK = re.compile(
     r"(?:\d{4}-\d\d-\d\d |\d{1,2}\.\d{1,2}\.\d{2,4},? )?(\d{1,3})\s*[:h]\s*(\d{2})(?::(\d{2}(?:[.,]\d+)?))?\s*"
     r"(uhr|h|[ap]\.?m\.?)?",
@@ -71,12 +64,13 @@ def read_numbers(
         value: float | None = None
         if is_ditto(text):
             value = above
-            repairs.append(Repair(place, heading, "ditto", text, "" if above is None else f"{above:g} as above"))
+            shown = "" if above is None else f"{(above - of_column.offset) / of_column.factor:g} {unit}"
+            repairs.append(Repair(place, heading, "ditto", text, shown))
         elif name == "volume" and (INITIAL.fullmatch(text) or FINAL.fullmatch(text)):
             value = 0.0 if INITIAL.fullmatch(text) else None
             repairs.append(Repair(place, heading, "named_point", text, "" if value is None else f"0 {unit}"))
         elif not _NOTHING.fullmatch(text):
-            found = _NUMBER.fullmatch(text)
+            found = NUMBER.fullmatch(text)
             if found is None:
                 raise file.fault(
                     place, f"'{printable(text, 40)}' in column '{heading}'", "a number, a ditto mark or nothing",
@@ -99,6 +93,8 @@ def read_numbers(
             )  # fmt: skip
             if kind == "bound":  # "> 340" tells where it is not, and no more
                 value = None
+            if not kind and step == 1.0 and GROUPED.fullmatch(found["number"].strip()):
+                kind = "thousands"
             if kind:
                 repairs.append(Repair(place, heading, kind, text, "" if value is None else f"{number:g} {here.name}"))
             finest = min(step * here.factor, finest) if finest is not None else step * here.factor
@@ -106,60 +102,6 @@ def read_numbers(
         above = value if value is not None else above
     column.resolution = finest or 0.0
     return column
-
-
-def decimal_mark(columns: Sequence[Sequence[str]]) -> str:
-    """The mark that must be decimal somewhere in the log ("12,5"); "" when none must be, or both are."""
-    marks = set()
-    for text in (cell for column in columns for cell in column):
-        found = _NUMBER.fullmatch(text)
-        number = (found["number"] if found else "").strip()
-        used = {mark for mark in ".," if mark in number}
-        if len(used) == 1 and not _GROUPED.fullmatch(number) and number.count(next(iter(used))) == 1:
-            marks |= used
-    return marks.pop() if len(marks) == 1 else ""
-
-
-def written_number(file: TraceFile, place: str, heading: str, written: str, decimal: str) -> tuple[float, float]:
-    """A number and the step of its last digit.
-
-    Parameters
-    ----------
-    file, place, heading : for messages. written : digits with marks. decimal : the mark that parts decimals elsewhere
-        in the table, "" when that is not known.
-
-    Raises
-    ------
-    TraceError
-        When it is no number, or may be read in two ways.
-    """
-    text = written.strip().replace("−", "-").replace("'", "").replace(" ", "")
-    if len(text) > _LONGEST:
-        raise file.fault(place, f"a number of {len(text)} digits in column '{heading}'", "a number")
-    points, commas = text.count("."), text.count(",")
-    if points and commas:
-        last = max(".,", key=text.rfind)
-        text = text.replace("," if last == "." else ".", "")
-        mark = last
-    elif points + commas == 0:
-        return float(text), 1.0
-    else:
-        mark = "." if points else ","
-        if points + commas > 1:
-            text, mark = text.replace(mark, ""), ""
-        elif _GROUPED.fullmatch(text) and decimal != mark:
-            if decimal:
-                text, mark = text.replace(mark, ""), ""
-            elif mark == ",":
-                raise file.fault(
-                    place, f"'{written.strip()}' in column '{heading}', whose comma may part thousands or decimals",
-                    "numbers that can be read in one way only", "Write it without a thousands separator",
-                )  # fmt: skip
-    text = text.replace(",", ".")
-    try:
-        return float(text), 10.0 ** -len(text.split(".")[1]) if mark else 1.0
-    except ValueError:
-        raise file.fault(place, f"'{printable(written.strip(), 40)}' in column '{heading}'", "a number") from None
 
 
 def read_times(
@@ -179,7 +121,7 @@ def read_times(
         for place, text in cells:
             found = _CLOCK.fullmatch(text)
             if is_ditto(text):
-                repairs.append(Repair(place, heading, "ditto", text, "" if above is None else "as above"))
+                repairs.append(Repair(place, heading, "ditto", text, "" if above is None else f"{above:g} min"))
                 column.values.append(above)
             elif found is not None:
                 above = _minutes(found, unit)
@@ -191,7 +133,7 @@ def read_times(
                     place, f"'{printable(text, 40)}' in column '{heading}'", "a time of the clock such as 14:35",
                 )  # fmt: skip
         if unit == "min":
-            repairs.append(Repair("", heading, "minutes_seconds", "times such as 12:30", "minutes and seconds"))
+            repairs.append(Repair("", heading, "minutes_seconds", "", ""))
     return column
 
 
@@ -218,7 +160,7 @@ def since_first(column: Column, places: Sequence[str], as_written: frozenset[str
         if now < last - 720.0 and places[at] not in as_written:
             day += 1440.0
             now += 1440.0
-            repairs.append(Repair(places[at], column.heading, "midnight", f"{value:g} min of the day", "the next day"))
+            repairs.append(Repair(places[at], column.heading, "midnight", f"{value:g} min", f"{now:g} min"))
         if now < last and places[at] not in as_written:
             repairs.append(Repair(places[at], column.heading, "time_backward", f"{value:g} min", ""))
             column.values[at] = None

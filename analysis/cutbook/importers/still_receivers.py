@@ -64,7 +64,7 @@ def collected(
             before += last
             number += 1
             kind = "receiver" if says_so else "receiver_assumed"
-            repairs.append(Repair(places[at], heading, kind, f"{value:g}", f"{before + value:g} since the start"))
+            repairs.append(Repair(places[at], heading, kind, f"{value:g}", f"{before + value:g}"))
             told = False
         elif told_above:
             number += 1

@@ -31,7 +31,14 @@ _EXAMPLES = {
 _NEVER_NEGATIVE = {
     "mass", "volume", "pressure", "density", "heating value", "amount concentration", "mass concentration", "time",
 }  # fmt: skip
-ABSOLUTE_ZERO_C = -273.15
+KELVIN = 273.15
+"""0 °C in K, by definition (SI Brochure, 9th edition, 2.3.1)."""
+ABSOLUTE_ZERO_C = -KELVIN
+STANDARD_KPA = 101.325
+"""The standard atmosphere, by definition; boiling points without a pressure are at it."""
+MMHG_PER_KPA = 760.0 / STANDARD_KPA
+GAS_CONSTANT = 8.314462618
+"""J/(mol K), exact since 2019 (CODATA 2018)."""
 
 
 @dataclass(frozen=True)
@@ -186,6 +193,8 @@ def _possible(value: float, u: float, dimension: str, text: str, file: str, plac
     if dimension in _NEVER_NEGATIVE and value < 0:
         raise UnitError.single(file, place, f'"{text}", a negative {dimension}', f"a {dimension} of 0 or more")
     if dimension == "temperature" and value < ABSOLUTE_ZERO_C:
-        raise UnitError.single(file, place, f'"{text}", below absolute zero', "a temperature above -273.15 °C")
+        raise UnitError.single(
+            file, place, f'"{text}", below absolute zero', f"a temperature above {ABSOLUTE_ZERO_C} °C"
+        )
     if dimension == "fraction" and not 0 <= value <= 1:
         raise UnitError.single(file, place, f'"{text}", outside 0 to 100 %', "a share between 0 and 100 %")

@@ -9,10 +9,9 @@ from functools import cache
 from importlib.resources import files
 
 from cutbook.model.plan import FractionationPlan, PlannedCut
+from cutbook.model.units import STANDARD_KPA
 from cutbook.reporting.cautions import in_order
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, figure, plain, with_uncertainty
-
-STANDARD_KPA = 101.325
 
 
 @cache

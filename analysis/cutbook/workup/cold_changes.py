@@ -13,9 +13,8 @@ from cutbook.coldflow.solid_liquid import EquilibriumSettings, appearance_k, sol
 from cutbook.fractions.cut_schemes import chosen_schemes
 from cutbook.model.cold import Components
 from cutbook.model.errors import InputError, nearest
+from cutbook.model.units import KELVIN
 from cutbook.workup.findings import ColdFindings, Findings, SampleFindings
-
-KELVIN = 273.15
 
 
 @dataclass(frozen=True)

@@ -18,10 +18,10 @@ from cutbook.model.cautions import Caution
 from cutbook.model.plan import PlanOnPaper
 from cutbook.model.run import DistillationEntry, Run
 from cutbook.model.still import StillCurve
+from cutbook.model.units import STANDARD_KPA
 from cutbook.workup.findings import DistillationFindings, SampleFindings
 from cutbook.workup.method import Method
 
-STANDARD_KPA = 101.325
 # what the log has told already need not be told again of the comparison
 _TOLD = (("still.no_barometer", "agreement.no_pressure"), ("still.cracking", "agreement.cracking"))
 
@@ -65,7 +65,7 @@ def work_up_distillation(
     steps += [one.step for one in (agreement, planned) if one is not None]
     raised = dict.fromkeys(caution for one in steps for caution in one.cautions)
     told = {one.code for one in raised}
-    again = {second for first, second in _TOLD if first in told}
+    again = {second for first, second in _TOLD if any(code.startswith(first) for code in told)}
     return (
         DistillationFindings(name, entry, curve, (*properties, *estimates), agreement, planned),
         tuple(one for one in raised if one.code not in again),

@@ -19,10 +19,11 @@ from cutbook.model.gas import GasAmount, GasComposition, GasTable, ProductGas, T
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 from cutbook.model.run import Product, Run
+from cutbook.model.units import STANDARD_KPA
 from cutbook.workup.findings import GasFindings, GasShare
 from cutbook.workup.method import Method
 
-AMBIENT_C, AMBIENT_KPA = 20.0, 101.325
+AMBIENT_C, AMBIENT_KPA = 20.0, STANDARD_KPA
 """State of the air over a charge where the gas product tells no other, in °C and kPa."""
 GAS = "gas"
 NOTICED = 0.005

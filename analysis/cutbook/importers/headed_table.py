@@ -1,4 +1,4 @@
-"""Take the table of a still log out of its file as rows of cells, whatever the delimiter."""
+"""Take a table under known headings out of a file as rows of cells, whatever the delimiter."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from cutbook.importers.still_headings import FIELDS, read_still_heading
 from cutbook.importers.text_columns import recognises as is_text
 from cutbook.importers.text_table import text_of
 from cutbook.importers.trace_file import TraceFile
@@ -21,11 +20,12 @@ _HEAD_ROWS = 60  # in which the headings are looked for
 
 
 @dataclass(frozen=True, eq=False)
-class LogTable:
-    """A log as cells.
+class HeadedTable:
+    """A table as cells, under its headings.
 
     file : for messages, the sheet where it is a workbook. headings : as written, at `heading_place`.
-    rows : (place, cells), as many cells as headings; what is empty is "". repeated : places of headings again.
+    rows : (place, cells), as many cells as headings; what is empty is "". above : (place, text) of what stands over the
+    headings. repeated : places of headings again.
     clocks : whether times of day were stored as such and are minutes now. delimiter : what parts cells.
     """
 
@@ -33,6 +33,7 @@ class LogTable:
     headings: tuple[str, ...]
     heading_place: str
     rows: tuple[tuple[str, tuple[str, ...]], ...]
+    above: tuple[tuple[str, str], ...]
     repeated: tuple[str, ...]
     clocks: bool
     delimiter: str
@@ -54,18 +55,8 @@ class TableKind:
     entry: str
 
 
-STILL_LOG = TableKind(
-    "still log",
-    lambda text: read_still_heading(text).field,
-    frozenset({"head_temperature", "pot_temperature", "volume", "mass"}),
-    ", ".join(FIELDS),
-    "Write them above the readings, with their units: head temperature (°C), volume (mL)",
-    "[[distillation]]",
-)
-
-
-def log_table(file: TraceFile, wanted: Mapping[str, str], kind: TableKind = STILL_LOG) -> LogTable:
-    """The one table of a still log, or of another kind of table that is kept by hand.
+def headed_table(file: TraceFile, wanted: Mapping[str, str], kind: TableKind) -> HeadedTable:
+    """The one table under known headings in a file that a hand may have kept: a still log, a gas analysis.
 
     Parameters
     ----------
@@ -75,7 +66,7 @@ def log_table(file: TraceFile, wanted: Mapping[str, str], kind: TableKind = STIL
     Raises
     ------
     TraceError
-        When the file is no text and no workbook, is far larger than a log, or no line of it heads a log.
+        When the file is no text and no workbook, is far larger than such a table, or has no such headings.
     """
     if is_workbook(file.content[:4096]):
         return _of_workbook(file, wanted, kind)
@@ -89,8 +80,7 @@ def log_table(file: TraceFile, wanted: Mapping[str, str], kind: TableKind = STIL
     )
     if not known:
         raise _no_headings(file, kind)
-    rows = [(f"line {number}", _cells(line, delimiter)) for number, line in enumerate(lines, 1) if number > at]
-    return _table(file, _cells(lines[at - 1], delimiter), f"line {at}", rows, False, delimiter, kind)
+    return _table(file, "line", [_cells(line, delimiter) for line in lines], at, False, delimiter, kind)
 
 
 def is_ditto(cell: str) -> bool:
@@ -98,7 +88,7 @@ def is_ditto(cell: str) -> bool:
     return bool(_DITTO_CELL.fullmatch(cell.strip()))
 
 
-def _of_workbook(file: TraceFile, wanted: Mapping[str, str], kind: TableKind) -> LogTable:
+def _of_workbook(file: TraceFile, wanted: Mapping[str, str], kind: TableKind) -> HeadedTable:
     book = open_workbook(file)
     names = [sheet.name for sheet in book.sheets]
     shown = ", ".join(f"'{name}'" for name in names[:12])
@@ -119,8 +109,7 @@ def _of_workbook(file: TraceFile, wanted: Mapping[str, str], kind: TableKind) ->
     if len(sheet.lines) > _MOST_ROWS:
         raise file.fault(f"sheet '{sheet.name}'", f"{len(sheet.lines)} rows", f"at most {_MOST_ROWS}")
     place = SheetFile(file.name, file.content, file.sha256, sheet.name)
-    rows = [(f"row {number}", line.split("\t")) for number, line in enumerate(sheet.lines, 1) if number > at]
-    return _table(place, sheet.lines[at - 1].split("\t"), f"row {at}", rows, sheet.durations > 0, "\t", kind)
+    return _table(place, "row", [line.split("\t") for line in sheet.lines], at, sheet.durations > 0, "\t", kind)
 
 
 def _no_headings(file: TraceFile, kind: TableKind) -> Exception:
@@ -147,15 +136,19 @@ def _heading(lines: Sequence[str], delimiter: str, wanted: Mapping[str, str], ki
 
 
 def _table(
-    file: TraceFile, headings: Sequence[str], at: str, rows: Sequence[tuple[str, list[str]]], clocks: bool,
-    delimiter: str, kind: TableKind,
-) -> LogTable:  # fmt: skip
+    file: TraceFile, word: str, lines: Sequence[list[str]], at: int, clocks: bool, delimiter: str, kind: TableKind
+) -> HeadedTable:
+    """The table under the headings in line `at`; `word` names a line."""
+    headings = lines[at - 1]
+    mark = f"{delimiter} " if delimiter in ",;|" else " "
+    above = [(f"{word} {number}", mark.join(filter(None, cells))) for number, cells in enumerate(lines[: at - 1], 1)]
     width = len(headings)
     plain = [heading.strip() for heading in headings]
     notes_last = kind.field_of(headings[-1]) == "note"
     kept: list[tuple[str, tuple[str, ...]]] = []
     repeated: list[str] = []
-    for place, read in rows:
+    for number, read in enumerate(lines[at:], at + 1):
+        place = f"{word} {number}"
         cells = [cell.strip() for cell in read]
         while len(cells) > width and not cells[-1]:
             cells.pop()
@@ -163,7 +156,7 @@ def _table(
             cells[width - 1 :] = [f"{delimiter} ".join(cells[width - 1 :])]
         if len(cells) > width or (delimiter == " " and 0 < len(cells) < width):
             raise file.fault(
-                f"line {place.split()[-1]}", f"{len(cells)} cells", f"{width} as the headings have",
+                f"line {number}", f"{len(cells)} cells", f"{width} as the headings have",
                 "Does a comma stand in a number or a note? Put it in quotes, or part cells with semicolons"
                 if delimiter != " " else "Part cells with tabs or semicolons, so that empty ones can be told",
             )  # fmt: skip
@@ -176,7 +169,8 @@ def _table(
         kept.pop()
     if not kept:
         raise file.fault("", "headings without a reading", "one row a reading")
-    return LogTable(file, tuple(headings), at, tuple(kept), tuple(repeated), clocks, delimiter)
+    written = tuple((place, text) for place, text in above if text.strip())
+    return HeadedTable(file, tuple(headings), f"{word} {at}", tuple(kept), written, tuple(repeated), clocks, delimiter)
 
 
 def _cells(line: str, delimiter: str) -> list[str]:
