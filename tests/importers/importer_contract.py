@@ -49,7 +49,7 @@ def scans_refused(folder, content):
     return str(error.value)
 
 
-def try_importer(importer, folder, content):
+def assert_keeps_the_contract(importer, folder, content):
     """Assert the contract of one importer on a file that it must read."""
     one = write(folder, "contract", content)
     path = folder / "contract"

@@ -156,7 +156,7 @@ def andi_ms(times, scans, mass="f8", intensity="f8", scale=None, offset=None, re
     return content
 
 
-def same(series, times, scans, rel=1e-6):
+def assert_same(series, times, scans, rel=1e-6):
     """Assert that a series holds the scans, m/z rising."""
     import pytest
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from importer_contract import read, scans_of, scans_refused
-from scan_files import andi_ms, same, some_scans
+from scan_files import andi_ms, assert_same, some_scans
 
 REAL = Path(__file__).resolve().parents[3] / "shared" / "data" / "ms-netcdf" / "ko15.CDF"
 TIMES, SCANS = some_scans()
@@ -21,7 +21,7 @@ TIMES, SCANS = some_scans()
 )  # fmt: skip
 def test_scans_come_back_however_they_are_stored(tmp_path, more):
     series = scans_of(tmp_path, andi_ms(TIMES, SCANS, **more))
-    same(series, TIMES, SCANS)
+    assert_same(series, TIMES, SCANS)
     assert series.total == pytest.approx([np.sum(one) for _, one in SCANS])
     assert series.kind == ("" if "attributes" in more else "centroid")
     unused = 3 * len(SCANS) if "gap" in more else 0
@@ -51,7 +51,7 @@ def test_counts_that_do_not_fit_the_places_give_way_to_them(tmp_path):
     count = np.array([len(mz) for mz, _ in SCANS], ">i4").tobytes()
     for wrong in ([10**6] * len(SCANS), [-5] * len(SCANS), [21] * len(SCANS)):
         series = scans_of(tmp_path, content.replace(count, np.array(wrong, ">i4").tobytes()))
-        same(series, TIMES, SCANS)
+        assert_same(series, TIMES, SCANS)
         assert [one.code for one in series.step.cautions] == ["scans.counts_differ"]
 
 

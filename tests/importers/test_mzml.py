@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from importer_contract import line_of, read, scans_of, scans_refused
-from scan_files import mzml, mzml_array, same, some_scans, zipped
+from scan_files import assert_same, mzml, mzml_array, some_scans, zipped
 
 REAL = Path(__file__).resolve().parents[3] / "shared" / "data" / "mzml-format"
 TIMES, SCANS = some_scans()
@@ -19,7 +19,7 @@ TIMES, SCANS = some_scans()
 @pytest.mark.parametrize("more", [{}, {"seconds": True}, {"group": True}, {"index": True}, {"total": False}])
 def test_scans_come_back_whatever_the_packing(tmp_path, bits, packed, more):
     series = scans_of(tmp_path, mzml(TIMES, SCANS, bits, packed, **more))
-    same(series, TIMES, SCANS)
+    assert_same(series, TIMES, SCANS)
     assert series.kind == "centroid"
     assert series.total == pytest.approx([np.sum(one) for _, one in SCANS])
     assert series.step.cautions == ()
@@ -30,7 +30,7 @@ def test_scans_come_back_whatever_the_packing(tmp_path, bits, packed, more):
 @pytest.mark.parametrize("bits", ["i32", "i64"])
 def test_whole_numbers_are_read_too(tmp_path, bits):
     whole = [(np.round(mz), intensity) for mz, intensity in SCANS]
-    same(scans_of(tmp_path, mzml(TIMES, whole, bits)), TIMES, whole)
+    assert_same(scans_of(tmp_path, mzml(TIMES, whole, bits)), TIMES, whole)
 
 
 def test_profiles_are_called_so(tmp_path):
@@ -44,7 +44,7 @@ def test_a_compressed_file_is_unpacked_and_hashed_as_it_lies(tmp_path):
 
     content = zipped(mzml(TIMES, SCANS))
     series = scans_of(tmp_path, content)
-    same(series, TIMES, SCANS)
+    assert_same(series, TIMES, SCANS)
     assert series.step.source.sha256 == hashlib.sha256(content).hexdigest()
 
 
@@ -52,7 +52,7 @@ def test_fragments_are_left_out_and_counted(tmp_path):
     level = [1 + (number % 3 == 2) for number in range(len(TIMES))]
     series = scans_of(tmp_path, mzml(TIMES, SCANS, level=level))
     kept = [number for number, one in enumerate(level) if one == 1]
-    same(series, TIMES[kept], [SCANS[number] for number in kept])
+    assert_same(series, TIMES[kept], [SCANS[number] for number in kept])
     assert [(one.code, dict(one.facts)) for one in series.step.cautions] == [
         ("scans.fragments_left_out", {"count": level.count(2)})
     ]
@@ -60,7 +60,7 @@ def test_fragments_are_left_out_and_counted(tmp_path):
 
 def test_ions_out_of_order_are_sorted_within_their_scan(tmp_path):
     turned = [(mz[::-1], intensity[::-1]) for mz, intensity in SCANS]
-    same(scans_of(tmp_path, mzml(TIMES, turned)), TIMES, turned)
+    assert_same(scans_of(tmp_path, mzml(TIMES, turned)), TIMES, turned)
 
 
 def test_the_trace_is_the_chromatogram_of_the_file_or_else_the_total_of_its_scans(tmp_path):
@@ -169,7 +169,7 @@ def test_nothing_is_asked_of_the_network(tmp_path, monkeypatch):
 
     monkeypatch.setattr(socket, "getaddrinfo", never)
     monkeypatch.setattr(socket.socket, "connect", never)
-    same(scans_of(tmp_path, mzml(TIMES, SCANS)), TIMES, SCANS)
+    assert_same(scans_of(tmp_path, mzml(TIMES, SCANS)), TIMES, SCANS)
     from cutbook.importers.mzml_reader import Vocabulary
 
     assert Vocabulary()["MS:1000514"].name == "m/z array"

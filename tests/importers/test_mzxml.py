@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from importer_contract import read, scans_of, scans_refused
-from scan_files import mzxml, same, some_scans, zipped
+from scan_files import assert_same, mzxml, some_scans, zipped
 
 REAL = Path(__file__).resolve().parents[3] / "shared" / "data" / "mzml-format"
 TIMES, SCANS = some_scans()
@@ -17,14 +17,14 @@ TIMES, SCANS = some_scans()
 @pytest.mark.parametrize("minutes", [True, False])
 def test_scans_come_back_whatever_the_packing(tmp_path, bits, packed, minutes):
     series = scans_of(tmp_path, mzxml(TIMES, SCANS, bits, packed, minutes=minutes))
-    same(series, TIMES, SCANS)
+    assert_same(series, TIMES, SCANS)
     assert series.kind == "centroid"
     assert series.step.cautions == ()
 
 
 def test_nested_fragments_are_left_out_and_compressed_files_unpacked(tmp_path):
     series = scans_of(tmp_path, zipped(mzxml(TIMES, SCANS, nested=True)))
-    same(series, TIMES, SCANS)
+    assert_same(series, TIMES, SCANS)
     assert [(one.code, dict(one.facts)) for one in series.step.cautions] == [
         ("scans.fragments_left_out", {"count": 15})
     ]

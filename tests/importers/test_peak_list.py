@@ -20,7 +20,7 @@ def text(mark="\t", head=("#", "RT (min)", "Area (pA*s)", "Name"), above=(), bel
     return "\n".join([*above, mark.join(head), *rows(mark, **more), *below, ""])
 
 
-def is_the_list(found):
+def assert_is_the_list(found):
     assert isinstance(found, ListedPeaks)
     assert [one.apex_min for one in found.peaks] == pytest.approx([t for _, t, _ in PEAKS], abs=1e-4)
     assert [one.area for one in found.peaks] == pytest.approx([a for _, _, a in PEAKS])
@@ -28,24 +28,24 @@ def is_the_list(found):
 
 @pytest.mark.parametrize("mark", ["\t", ";", "|", ",", "   "])
 def test_any_delimiter_is_found(tmp_path, mark):
-    is_the_list(read(tmp_path, text(mark)))
+    assert_is_the_list(read(tmp_path, text(mark)))
 
 
 @pytest.mark.parametrize("mark", ["\t", ";"])
 def test_german_headings_and_decimal_commas_are_read(tmp_path, mark):
     found = read(tmp_path, text(mark, ("Nr.", "Retentionszeit [min]", "Fläche [mV*min]", "Name"), comma=True))
-    is_the_list(found)
+    assert_is_the_list(found)
     assert [one.name for one in found.peaks] == [name for name, _, _ in PEAKS]
 
 
 def test_seconds_are_seconds_and_names_may_come_first(tmp_path):
     lines = ["Compound\tRT [s]\tArea", *(f"{name}\t{t * 60:.3f}\t{a}" for name, t, a in PEAKS)]
-    is_the_list(read(tmp_path, "\n".join(lines)))
+    assert_is_the_list(read(tmp_path, "\n".join(lines)))
 
 
 def test_what_stands_above_and_the_sum_below_are_no_peaks(tmp_path):
     found = read(tmp_path, text(above=["Sample: oil 3", "Detector: FID", ""], below=["", "Total\t\t1199.375\t"]))
-    is_the_list(found)
+    assert_is_the_list(found)
     assert found.detector == "FID"
     assert [(one.code, dict(one.facts)) for one in found.step.cautions] == [
         ("peaks.listed_line_after", {"line": 10, "text": "Total 1199.375"})
@@ -56,21 +56,21 @@ def test_a_line_of_units_and_repeated_headings_are_skipped(tmp_path):
     head = ["#", "RT", "Area", "Name"]
     lines = ["\t".join(head), "\tmin\tpA*s\t", *rows()[:2], "\t".join(head), *rows()[2:]]
     found = read(tmp_path, "\n".join(lines))
-    is_the_list(found)
+    assert_is_the_list(found)
     assert [one.code for one in found.step.cautions] == ["trace.time_unit_assumed"]
 
 
 def test_areas_come_before_shares_of_the_area(tmp_path):
     lines = ["RT (min)\tArea %\tArea", *(f"{t}\t{a / 12:.2f}\t{a}" for _, t, a in PEAKS)]
-    is_the_list(read(tmp_path, "\n".join(lines)))
+    assert_is_the_list(read(tmp_path, "\n".join(lines)))
     shares = read(tmp_path, "\n".join(["RT (min)\tArea %", *(f"{t}\t{a}" for _, t, a in PEAKS)]))
-    is_the_list(shares)
+    assert_is_the_list(shares)
     assert [one.code for one in shares.step.cautions] == ["peaks.listed_shares"]
 
 
 def test_peaks_without_an_area_are_left_out_and_counted(tmp_path):
     found = read(tmp_path, text(below=["5\t9.5\tn.a.\txylene"]))
-    is_the_list(found)
+    assert_is_the_list(found)
     assert [(one.code, dict(one.facts)) for one in found.step.cautions] == [
         ("peaks.listed_without_area", {"count": 1, "first": 6})
     ]
@@ -90,7 +90,7 @@ def test_limits_are_taken_where_they_enclose_the_apex(tmp_path):
 def test_a_workbook_may_hold_the_list(tmp_path):
     content = book([[n, t, a, name] for n, (name, t, a) in enumerate(PEAKS, 1)], ("#", "RT (min)", "Area", "Name"))
     found = read(tmp_path, content)
-    is_the_list(found)
+    assert_is_the_list(found)
     assert found.step.settings["format"] == "XLSX peak list"
 
 

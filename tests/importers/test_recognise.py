@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from importer_contract import entry, line_of, read, try_importer
+from importer_contract import assert_keeps_the_contract, entry, line_of, read
 from jcamp_files import chromatogram
 from scan_files import mzml, mzxml, some_scans
 from test_andi import andi
@@ -38,7 +38,7 @@ def test_every_importer_is_tried_here():
 
 @pytest.mark.parametrize("importer", list(GOOD), ids=lambda one: one.__name__.rsplit(".", 1)[-1])
 def test_importers_keep_their_contract(tmp_path, importer):
-    try_importer(importer, tmp_path, GOOD[importer])
+    assert_keeps_the_contract(importer, tmp_path, GOOD[importer])
 
 
 def spoiled(**parts):
@@ -75,7 +75,7 @@ def crashes(file, one):
 def test_the_contract_is_able_to_fail(tmp_path, monkeypatch, bad):
     monkeypatch.chdir(tmp_path)
     with pytest.raises((AssertionError, AttributeError, KeyError)):
-        try_importer(spoiled(**bad), tmp_path, GOOD[andi_importer])
+        assert_keeps_the_contract(spoiled(**bad), tmp_path, GOOD[andi_importer])
 
 
 @pytest.mark.parametrize("name", ["trace.csv", "trace.cdf", "trace", "trace.pdf"])

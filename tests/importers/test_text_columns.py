@@ -17,19 +17,19 @@ def table(mark="\t", head="time (min)\tsignal (pA)", comma=False, end="\n", abov
     return end.join([*above, *([head.replace("\t", mark)] if head else []), *rows, *below, ""])
 
 
-def is_the_trace(trace):
+def assert_is_the_trace(trace):
     assert trace.time_min == pytest.approx(TIMES, abs=1e-5)
     assert trace.signal == pytest.approx(SIGNAL, abs=1e-4)
 
 
 @pytest.mark.parametrize("mark", ["\t", ";", ",", "|", "  ", " "])
 def test_any_delimiter_is_found(tmp_path, mark):
-    is_the_trace(read(tmp_path, table(mark)))
+    assert_is_the_trace(read(tmp_path, table(mark)))
 
 
 @pytest.mark.parametrize("mark", ["\t", ";", "|", "  "])
 def test_decimal_commas_are_found(tmp_path, mark):
-    is_the_trace(read(tmp_path, table(mark, comma=True)))
+    assert_is_the_trace(read(tmp_path, table(mark, comma=True)))
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,7 @@ def test_decimal_commas_are_found(tmp_path, mark):
 def test_headings_in_two_languages_tell_units(tmp_path, head, factor, unit):
     rows = "\n".join([head, *(f"{t * factor:.9f}\t{y:.4f}" for t, y in zip(TIMES, SIGNAL, strict=True))])
     trace = read(tmp_path, rows)
-    is_the_trace(trace)
+    assert_is_the_trace(trace)
     assert trace.signal_unit == unit
     assert trace.step.cautions == ()
 
@@ -56,18 +56,18 @@ def test_headings_in_two_languages_tell_units(tmp_path, head, factor, unit):
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
 def test_encodings_and_line_ends_are_found(tmp_path, encoding, end):
     text = table(head="Zeit [min]\tIntensität [mV]", end=end, above=["Säule: DB", ""])
-    is_the_trace(read(tmp_path, text.encode(encoding)))
+    assert_is_the_trace(read(tmp_path, text.encode(encoding)))
 
 
 def test_junk_above_comments_and_footers_are_passed_over(tmp_path):
     above = ["Sample: oil 3", "Date: 2026-03-12", "12 vials", "# a remark", ""]
     below = ["", "end of data", "peaks: 12"]
-    is_the_trace(read(tmp_path, table(above=above, below=below)))
+    assert_is_the_trace(read(tmp_path, table(above=above, below=below)))
 
 
 def test_a_row_of_units_under_the_names_belongs_to_the_heading(tmp_path):
     trace = read(tmp_path, table(head="time\tsignal\n(min)\t(pA)"))
-    is_the_trace(trace)
+    assert_is_the_trace(trace)
     assert trace.signal_unit == "pA"
 
 
@@ -79,7 +79,7 @@ def test_thousands_marks_are_read_where_they_are_evident(tmp_path):
 
 def test_missing_unit_of_time_is_minutes_and_said(tmp_path):
     trace = read(tmp_path, table(head="time\tsignal"))
-    is_the_trace(trace)
+    assert_is_the_trace(trace)
     assert [one.code for one in trace.step.cautions] == ["trace.time_unit_assumed"]
 
 

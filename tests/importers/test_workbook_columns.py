@@ -35,7 +35,7 @@ def book(rows=None, head=("time (min)", "signal (pA)"), above=(), more=None, tit
     return buffer.getvalue()
 
 
-def is_the_trace(trace):
+def assert_is_the_trace(trace):
     assert trace.time_min == pytest.approx(TIMES, abs=1e-6)
     assert trace.signal == pytest.approx(SIGNAL, abs=1e-4)
 
@@ -46,7 +46,7 @@ def codes(trace):
 
 def test_numbers_are_read_with_their_headings_and_what_stands_above(tmp_path):
     trace = read(tmp_path, book(above=[["Sample", "oil 3"], ["Date", datetime.datetime(2026, 3, 12)], []]))
-    is_the_trace(trace)
+    assert_is_the_trace(trace)
     assert trace.signal_unit == "pA"
     assert codes(trace) == []
     assert trace.step.settings["sheet"] == "Trace"
@@ -54,17 +54,17 @@ def test_numbers_are_read_with_their_headings_and_what_stands_above(tmp_path):
 
 def test_seconds_in_the_heading_are_seconds(tmp_path):
     rows = [[t * 60, y] for t, y in rows_of()]
-    is_the_trace(read(tmp_path, book(rows, head=("Zeit [s]", "Signal [mV]"))))
+    assert_is_the_trace(read(tmp_path, book(rows, head=("Zeit [s]", "Signal [mV]"))))
 
 
 def test_numbers_stored_as_text_with_a_decimal_comma_are_read_and_said(tmp_path):
     trace = read(
         tmp_path, book(rows_of(lambda t: f"{t:.2f}".replace(".", ","), lambda y: f"{y:.4f}".replace(".", ",")))
     )
-    is_the_trace(trace)
+    assert_is_the_trace(trace)
     assert codes(trace) == ["workbook.numbers_as_text"]
     mixed = read(tmp_path, book(rows_of(float, lambda y: f"{y:.4f}".replace(".", ","))))
-    is_the_trace(mixed)
+    assert_is_the_trace(mixed)
 
 
 def test_text_that_may_be_thousands_is_refused(tmp_path):
@@ -98,7 +98,7 @@ def test_stored_values_of_formulas_are_used_and_said(tmp_path):
                 assert b"<f>" in data
             out.writestr(part, data)
     trace = read(tmp_path, target.getvalue())
-    is_the_trace(trace)
+    assert_is_the_trace(trace)
     assert codes(trace) == ["workbook.formulas"]
 
 
@@ -112,7 +112,7 @@ def test_formulas_without_a_stored_value_are_refused_with_what_to_do(tmp_path):
 
 def test_the_sheet_with_the_trace_is_found_and_several_are_refused_unless_named(tmp_path):
     notes = [["Remarks"], ["heated to 455"], [1, 2], [3, 4]]
-    is_the_trace(read(tmp_path, book(more={"Notes": notes})))
+    assert_is_the_trace(read(tmp_path, book(more={"Notes": notes})))
     other = [["time (min)", "signal (pA)"], *rows_of(float, lambda y: float(2 * y))]
     both = book(more={"Second": other})
     assert "2 sheets that may hold the trace; expected one of 'Trace', 'Second'" in line_of(tmp_path, both)
@@ -150,7 +150,7 @@ def test_entities_false_sizes_and_bombs_are_refused(tmp_path, monkeypatch):
 
 def test_a_dimension_that_lies_costs_nothing(tmp_path):
     lying = rewritten(book(), lambda n, d: d.replace(b'ref="A1:B201"', b'ref="A1:XFD1048576"'))
-    is_the_trace(read(tmp_path, lying))
+    assert_is_the_trace(read(tmp_path, lying))
 
 
 @pytest.mark.parametrize(
