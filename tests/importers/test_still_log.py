@@ -286,6 +286,18 @@ def test_columns_are_chosen_by_the_run_sheet(tmp_path):
     log = log_of(tmp_path, text, columns={"pot_temperature": "T1", "head_temperature": "T2", "volume": "3"})
     assert (log.readings[1].pot_c, log.readings[1].head_c, log.readings[1].volume_ml) == (150, 90, 10)
     assert "Was 'T2' meant?" in refused(tmp_path, text, columns={"head_temperature": "T22", "volume": "V"})
+    both = refused(tmp_path, text, columns={"pot_temperature": "T1", "head_temperature": "1"})
+    assert "column 1 for pot_temperature and for head_temperature; expected two different columns" in both
+
+
+def test_a_heading_that_stands_twice_is_no_choice(tmp_path):
+    twice = refused(
+        tmp_path, "T,t,V\n150,140,10\n160,150,20\n", columns={"head_temperature": " t ", "pot_temperature": "t"}
+    )
+    assert "column 2 for" in twice
+    assert "'temp' for several headings" in refused(
+        tmp_path, "Temp,TEMP,V\n150,140,10\n160,150,20\n", columns={"head_temperature": "temp"}
+    )
 
 
 def test_notes_may_hold_the_delimiter(tmp_path):

@@ -99,8 +99,9 @@ def choose_columns(
         raise file.fault(
             place, "one column of numbers", "two columns, time and signal", "Export the signal with its times"
         )
-    time = _wanted(file, read, wanted, "time")
-    signal = _wanted(file, read, wanted, "signal")
+    texts = [heading.text for heading in read]
+    time = column_named(file, texts, str(wanted["time"]), "time") if "time" in wanted else None
+    signal = column_named(file, texts, str(wanted["signal"]), "signal") if "signal" in wanted else None
     if time is not None and time == signal:
         raise file.fault("columns", f"column {time + 1} for time and for signal", "two different columns")
     if time is None:
@@ -110,21 +111,36 @@ def choose_columns(
     return Columns(time, signal, read[time].unit, read[signal].unit)
 
 
-def _wanted(file: TraceFile, read: Sequence[Heading], wanted: Mapping[str, str], key: str) -> int | None:
-    if key not in wanted:
-        return None
-    name = str(wanted[key]).strip()
+def column_named(file: TraceFile, headings: Sequence[str], name: str, field: str) -> int:
+    """The column that the run sheet chose by its heading or by its number.
+
+    Parameters
+    ----------
+    file : for messages. headings : as written, "" where a column has none.
+    name : as the run sheet has it. field : what is looked for there, for messages.
+
+    Returns
+    -------
+    int
+        Position from 0.
+
+    Raises
+    ------
+    TraceError
+        When no heading or more than one heading is this one, and it is no column number either.
+    """
+    name = name.strip()
     for same in (str.strip, lambda text: text.strip().casefold()):
-        found = [at for at, heading in enumerate(read) if heading.text and same(heading.text) == same(name)]
+        found = [at for at, heading in enumerate(headings) if heading and same(heading) == same(name)]
         if len(found) == 1:
             return found[0]
-    if name.isascii() and name.isdigit() and len(name) < 6 and 1 <= int(name) <= len(read):
+    if name.isascii() and name.isdigit() and len(name) < 6 and 1 <= int(name) <= len(headings):
         return int(name) - 1
-    near = nearest(name, [heading.text.strip() for heading in read])
+    near = nearest(name, [heading.strip() for heading in headings])
     raise file.fault(
-        f"columns, {key}",
+        f"columns, {field}",
         f"'{name}'" + (" for several headings" if len(found) > 1 else ""),
-        _offered(read),
+        _offered(headings),
         f"Was '{near}' meant?" if near and len(found) < 2 else "",
     )
 
@@ -149,14 +165,16 @@ def _the_signal(file: TraceFile, read: Sequence[Heading], place: str, time: int)
 def _undecided(file: TraceFile, read: Sequence[Heading], place: str, what: str, count: int) -> TraceError:
     found = f"{count} columns that may be the {what}" if count else f"no heading that tells which column is the {what}"
     example = 'columns = { time = "…", signal = "…" }'
-    return file.fault(place, found, _offered(read), f"Choose with {example} in its [[trace]] entry")
+    return file.fault(
+        place, found, _offered([heading.text for heading in read]), f"Choose with {example} in its [[trace]] entry"
+    )
 
 
-def _offered(read: Sequence[Heading]) -> str:
-    numbers = f"a column number from 1 to {len(read)}"
-    if not any(heading.text.strip() for heading in read):
+def _offered(headings: Sequence[str]) -> str:
+    numbers = f"a column number from 1 to {len(headings)}"
+    if not any(heading.strip() for heading in headings):
         return numbers
-    shown = ", ".join(f"'{heading.text.strip()}'" for heading in read[:12]) + (", …" if len(read) > 12 else "")
+    shown = ", ".join(f"'{heading.strip()}'" for heading in headings[:12]) + (", …" if len(headings) > 12 else "")
     return f"{shown}, or {numbers}"
 
 

@@ -6,8 +6,8 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from cutbook.importers.column_headings import column_named
 from cutbook.importers.trace_file import TraceFile
-from cutbook.model.errors import nearest
 from cutbook.model.units import known_units
 
 FIELDS: Mapping[str, tuple[str, ...]] = {
@@ -108,12 +108,15 @@ def still_columns(
     Raises
     ------
     TraceError
-        When two columns may be the same field, or a wanted one is not there.
+        When two columns may be the same field, or a wanted one is not there or wanted twice.
     """
     read = [read_still_heading(text) for text in headings]
     found: dict[str, tuple[int, str]] = {}
     for field, name in wanted.items():
-        at = _wanted(file, headings, field, name)
+        at = column_named(file, headings, name, field)
+        twin = next((other for other, (taken, _) in found.items() if taken == at), "")
+        if twin:
+            raise file.fault("columns", f"column {at + 1} for {twin} and for {field}", "two different columns")
         unit = read[at].unit
         fits = not unit or not FIELDS[field] or known_units()[unit].dimension in FIELDS[field]
         found[field] = (at, unit if fits else "")
@@ -131,20 +134,6 @@ def still_columns(
         if at_all:
             found[field] = (at_all[0], read[at_all[0]].unit)
     return found
-
-
-def _wanted(file: TraceFile, headings: Sequence[str], field: str, name: str) -> int:
-    for at, heading in enumerate(headings):
-        if heading.strip().casefold() == name.strip().casefold():
-            return at
-    if name.isascii() and name.isdigit() and len(name) < 6 and 1 <= int(name) <= len(headings):
-        return int(name) - 1
-    near = nearest(name, [heading.strip() for heading in headings])
-    offered = ", ".join(f"'{heading.strip()}'" for heading in headings[:12])
-    raise file.fault(
-        f"columns, {field}", f"'{name}'", f"{offered}, or a column number from 1 to {len(headings)}",
-        f"Was '{near}' meant?" if near else "",
-    )  # fmt: skip
 
 
 def assumed_unit(field: str) -> str:
