@@ -6,7 +6,7 @@ from cutbook.gas.substances import substances
 from cutbook.model.amount import nominal
 from cutbook.model.result import Result
 from cutbook.reporting.gas_words import gas_figures
-from cutbook.reporting.numbers import COVERAGE_FACTOR
+from cutbook.reporting.numbers import COVERAGE_FACTOR, unit_name
 from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
 from cutbook.workup.findings import Findings, GasFindings, GasShare
 
@@ -85,7 +85,7 @@ def _figure(sheet: Sheet, name: str, state: str, result: Result) -> None:
     sheet.number("u", result.u, digits + 1)
     if result.u is not None:
         sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
-    sheet.say("unit", "" if result.unit == "1" else result.unit)
+    sheet.say("unit", unit_name(result.unit))
     sheet.say("limits", state)
     sheet.say("reason", sheet.why(result), "quiet")
     sheet.say("step", result.step.id, "quiet")

@@ -94,9 +94,15 @@ def expanded_text(result: Result, settings: OutputSettings = AS_WRITTEN) -> str:
     return figure(wide, places(result.value, wide, result.unit), settings)
 
 
+def unit_name(unit: str) -> str:
+    """A unit as printed: "" for a pure number, which results call "1"; m³ for their m3."""
+    return "" if unit == "1" else unit.replace("m3", "m³")
+
+
 def unit_text(unit: str) -> str:
     """A unit after its number: a no-break space before it, nothing for a pure number."""
-    return f"\N{NO-BREAK SPACE}{unit}" if unit else ""
+    name = unit_name(unit)
+    return f"\N{NO-BREAK SPACE}{name}" if name else ""
 
 
 def with_uncertainty(result: Result, settings: OutputSettings = AS_WRITTEN) -> str:

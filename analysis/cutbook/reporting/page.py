@@ -28,6 +28,7 @@ from cutbook.reporting.numbers import (
     figure,
     places,
     plain,
+    unit_name,
     value_text,
     with_uncertainty,
 )
@@ -89,6 +90,7 @@ def page(
         both=show.both,
         at=show.at,
         plain=show.plain,
+        unit=unit_name,
     )
     return environment.from_string(stored("page.html")).render(
         policy=policy([uplot, script], css),
@@ -369,7 +371,7 @@ def _check(check: Check, show: _Writer) -> dict[str, str]:
     return {
         "name": check.name,
         "value": "" if check.value is None else show.plain(check.value, 3),
-        "unit": "" if check.unit == "1" else check.unit,
+        "unit": unit_name(check.unit),
         "limits": open_range(check.low, check.high, show.settings),
         "verdict": verdict,
         "remark": check.remark,

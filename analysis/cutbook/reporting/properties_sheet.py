@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cutbook.model.properties import Property
-from cutbook.reporting.numbers import COVERAGE_FACTOR
+from cutbook.reporting.numbers import COVERAGE_FACTOR, unit_name
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.sheet_writer import Sheet, digits_of
 from cutbook.workup.findings import Findings
@@ -43,7 +43,7 @@ def _row(sheet: Sheet, of: str, cut: str, one: Property) -> None:
     sheet.number("u", found.u, digits + 1)
     if found.u is not None:
         sheet.number("wide", COVERAGE_FACTOR * found.u, digits)
-    sheet.say("unit", "" if found.unit == "1" else found.unit)
+    sheet.say("unit", unit_name(found.unit))
     sheet.say("how", "estimate" if one.estimate else "measured")
     sheet.say("text", one.method)
     sheet.say("reason", sheet.why(found) if found.value is None else "", "quiet")
