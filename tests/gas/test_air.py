@@ -173,6 +173,54 @@ def test_a_litre_of_air_holds_the_oxygen_of_a_third_of_a_gram_of_water():
     assert found.carbon_dioxide.value == pytest.approx(found.oxygen.value * 44.0095 / 31.9988, rel=1e-4)
 
 
+@pytest.mark.parametrize(("name", "share"), [("argon", 0.3), ("helium", 0.05)])
+@pytest.mark.parametrize("air", [0.0, 0.05])
+def test_a_noble_gas_that_nobody_declared_stays_and_is_told(name, share, air):
+    mixed = diluted(share, {name: 1.0}, diluted(air))
+    found = product_gas(gas({"nitrogen": 0.0, "oxygen": 0.0, **mixed}), "none", "gas")
+    assert not found.air_free
+    told = next(one for one in found.step.cautions if one.code == "gas.air_left")
+    assert told.facts["component"] == name
+    assert told.facts["percent"] == pytest.approx(100 * share, abs=0.01)
+    # what is product, air and that gas make up the whole
+    left = (1 - share) * (1 - air) + share
+    assert nominal(found.product_share) == pytest.approx(left, abs=2e-3)
+    assert nominal(found.shares[name]) == pytest.approx(share / left, rel=5e-3)
+
+
+def test_argon_of_the_air_goes_with_it_without_a_word():
+    assert "gas.air_left" not in codes(product_gas(gas(diluted(0.3)), "none", "gas"))
+
+
+def test_oxygen_that_a_nitrogen_purge_cannot_explain_is_flagged():
+    """Less nitrogen than the oxygen would bring along: no amount of purge makes that."""
+    found = product_gas(gas(diluted(0.2, {"nitrogen": 0.3, "oxygen": 0.7})), "nitrogen", "gas")
+    assert not found.air_free
+    assert "gas.oxygen_rich" in codes(found)
+    assert found.air.value == pytest.approx(100 * 0.06 / 0.780848, rel=1e-9)  # no more than the nitrogen proves
+    assert found.purge.value == pytest.approx(0.0, abs=1e-9)
+
+
+def test_air_told_by_nitrogen_says_how_much_oxygen_it_lacks():
+    burnt = diluted(0.2, {"nitrogen": 0.9, "oxygen": 0.1})
+    found = product_gas(gas(burnt), "none", "gas", AirSettings(by="nitrogen"))
+    told = next(one for one in found.step.cautions if one.code == "gas.air_lacks")
+    # derived: 18 % nitrogen brings 18 x 0.20939 / 0.780848 of oxygen, 2 % are there
+    assert told.facts["percent"] == pytest.approx(18 * 0.20939 / 0.780848 - 2, abs=0.01)
+    assert "oxygen" not in found.shares and "nitrogen" not in found.shares
+
+
+def test_oxygen_below_its_limit_gives_a_bound_of_the_ratio():
+    mixed = {**diluted(0.2, {"nitrogen": 1.0}), "oxygen": 0.0}
+    bound = product_gas(gas(mixed, limits={"oxygen": 0.002}.items()), "none", "gas")
+    told = next(one for one in bound.step.cautions if one.code == "gas.oxygen_depleted")
+    assert told.facts["ratio"] == "> 100"
+    told = next(
+        one for one in product_gas(gas(mixed), "none", "gas").step.cautions if one.code == "gas.oxygen_depleted"
+    )
+    assert told.facts["ratio"] == "∞"
+
+
 def test_the_molar_mass_of_air_follows_from_its_composition():
     names = ("nitrogen", "oxygen", "argon", "carbon dioxide")
     mass = sum(nominal(constant(f"{name} in dry air")) * nominal(substances()[name].molar_mass) for name in names)

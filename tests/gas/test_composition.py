@@ -16,7 +16,7 @@ def table(*rows, unit="fraction", total=None):
         name, value, *more = row
         limit = more[0] if more else None
         read.append(GasRow(f"line {number}", name, component_named(name), value, None, limit, 0.001))
-    return GasTable("gas.csv", unit, "%", tuple(read), total, Step("read/1"))
+    return GasTable("gas.csv", unit, tuple(read), total, Step("read/1"))
 
 
 def codes(found):

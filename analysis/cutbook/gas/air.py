@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Literal
@@ -14,9 +14,10 @@ from cutbook.model.errors import InputError
 from cutbook.model.gas import GasComposition, ProductGas, TrappedOxygen
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
-from cutbook.model.units import KELVIN
+from cutbook.model.units import GAS_CONSTANT, KELVIN
 
 N2, O2, AR, CO2 = "nitrogen", "oxygen", "argon", "carbon dioxide"
+_NOBLE = (AR, "helium", "neon")  # no plastic gives them
 _NOTHING = 1e-12  # mole fraction that is rounding
 Purge = Literal["nitrogen", "argon", "carbon dioxide", "helium", "none", ""]
 
@@ -48,7 +49,8 @@ def product_gas(gas: GasComposition, purge: Purge, about: str, settings: AirSett
     -------
     ProductGas
         Air is taken out with its nitrogen, oxygen, argon and carbon dioxide; a declared purge gas whole, beyond what
-        of it belongs to the air. Nitrogen or oxygen that is neither stays in the gas, and `air_free` is False.
+        of it belongs to the air. Nitrogen, oxygen or a noble gas that is neither stays in the gas, and `air_free` is
+        False.
 
     Raises
     ------
@@ -57,10 +59,11 @@ def product_gas(gas: GasComposition, purge: Purge, about: str, settings: AirSett
     """
     judged = _Judged(gas, purge, about, settings)
     air = judged.air()
-    removed = judged.removed(air)
-    kept = {name: share - removed.get(name, 0.0) for name, share in gas.shares.items()}
     gone = judged.gone(air)
-    # what the air took whole, or more than whole within the error of the analysis, is gone
+    removed = judged.removed(air, gone)
+    judged.hold_against(air)
+    kept = {name: share - removed.get(name, 0.0) for name, share in gas.shares.items()}
+    # what the air took whole, or more than whole (which is told beyond the error of the analysis), is gone
     kept = {
         name: share
         for name, share in kept.items()
@@ -76,7 +79,7 @@ def product_gas(gas: GasComposition, purge: Purge, about: str, settings: AirSett
         judged.raised.append(caution("gas.ratio_unknown", about))
     unknown = (CO2,) if purge == CO2 else ()
     step = Step(
-        "product gas/1",
+        "product gas/2",
         inputs=(gas.step,),
         settings={"settings": settings, "purge": purge},
         cautions=tuple(judged.raised),
@@ -97,7 +100,6 @@ def product_gas(gas: GasComposition, purge: Purge, about: str, settings: AirSett
         air_free=judged.clean,
         limits=MappingProxyType({n: v / nominal(product) for n, v in gas.limits.items() if n in kept}),
         unknown=unknown,
-        raw_sum=gas.raw_sum,
         step=step,
     )
 
@@ -108,7 +110,7 @@ class _Judged:
     def __init__(self, gas: GasComposition, purge: str, about: str, settings: AirSettings) -> None:
         self.gas, self.purge, self.about, self.settings = gas, purge, about, settings
         self.raised: list[Caution] = []
-        self.clean = True
+        self.clean, self.agreed = True, False
         n2, o2 = gas.shares.get(N2), gas.shares.get(O2)
         self.ratio: Any = None
         if n2 is not None and o2 is not None and nominal(n2) > 0 and nominal(o2) > 0:
@@ -136,7 +138,7 @@ class _Judged:
                     "", self.about, f"air to be told by {by}, which is the purge gas", "another component of air"
                 )
             air = self.gas.shares[by] / self.of_air(by)
-            self._told_by(by, air)
+            self.raised.append(caution("gas.air_by_one", self.about, percent=_percent(air), by=by))
             return air
         return self._agreed()
 
@@ -144,14 +146,18 @@ class _Judged:
         n2, o2 = self.gas.shares.get(N2), self.gas.shares.get(O2)
         least = self.settings.least
         some_n2, some_o2 = (one is not None and nominal(one) > least for one in (n2, o2))
-        if self.purge == N2:
+        swept = self.purge == N2  # so that there may be any more of it than the oxygen brings along
+        if swept:
             if o2 is None:
                 self._unsure("gas.oxygen_not_given", nitrogen=_percent(n2))
                 return 0.0
-            return self._removed(o2 / self.of_air(O2)) if some_o2 else 0.0
-        if not some_n2 and not some_o2:
+            if not some_o2:
+                return 0.0
+            if n2 is None:
+                return self._removed(o2 / self.of_air(O2))
+        elif not some_n2 and not some_o2:
             if n2 is None or (o2 is None and N2 not in self.gas.limits):
-                missing = " and ".join(name for name, one in ((N2, n2), (O2, o2)) if one is None)
+                missing = ", ".join(name for name, one in ((N2, n2), (O2, o2)) if one is None)
                 self._unsure("gas.air_not_tested", missing=missing)
             return 0.0
         if o2 is None:
@@ -163,49 +169,62 @@ class _Judged:
         in_air = self.of_air(N2) / self.of_air(O2)
         excess = n2 - o2 * in_air  # of nitrogen, over what the oxygen brings along
         allowed = self.settings.tolerance * max(nominal(n2), nominal(o2 * in_air)) + 2 * standard_uncertainty(excess)
+        if swept and nominal(excess) >= -allowed:
+            return self._removed(o2 / self.of_air(O2))
         if abs(nominal(excess)) <= allowed:
             return self._removed(n2 / self.of_air(N2))
         if nominal(excess) > 0:
             proven = o2 / self.of_air(O2) if nominal(o2) > 0 else 0.0
             lost = (n2 / in_air - o2) * 100
-            ratio = f"{nominal(self.ratio):.3g}" if self.ratio is not None else "beyond any"
             self._unsure(
-                "gas.oxygen_depleted", ratio=ratio, nitrogen=_percent(excess), oxygen=round(nominal(lost), 2),
-                air=_percent(proven),
+                "gas.oxygen_depleted", ratio=self._ratio_told(), nitrogen=_percent(excess),
+                oxygen=round(nominal(lost), 2), air=_percent(proven),
             )  # fmt: skip
             return proven
         proven = n2 / self.of_air(N2) if some_n2 else 0.0
-        ratio = f"{nominal(n2 / o2):.3g}"
-        self._unsure("gas.oxygen_rich", ratio=ratio, oxygen=_percent(-excess / in_air), air=_percent(proven))
+        self._unsure(
+            "gas.oxygen_rich", ratio=self._ratio_told(), oxygen=_percent(-excess / in_air), air=_percent(proven)
+        )
         return proven
 
+    def _ratio_told(self) -> str:
+        """Nitrogen to oxygen in figures, a bound where oxygen was not seen."""
+        n2, o2, limit = self.gas.shares[N2], self.gas.shares[O2], self.gas.limits.get(O2)
+        if nominal(o2) > 0:
+            return f"{nominal(n2 / o2):.3g}"
+        return f"> {nominal(n2) / limit:.3g}" if limit else "∞"
+
     def _removed(self, air: Any) -> Any:
+        self.agreed = True
         self.raised.append(caution("gas.air_removed", self.about, percent=_percent(air)))
         return air
 
-    def _told_by(self, by: str, air: Any) -> None:
-        self.raised.append(caution("gas.air_by_one", self.about, percent=_percent(air), by=by))
-        for other in (N2, O2):
-            left = self.gas.shares.get(other, 0.0) - self.of_air(other) * air
-            beyond = self.settings.tolerance * nominal(self.of_air(other) * air) + self.settings.least
-            if other not in (by, self.purge) and nominal(left) > beyond:
-                self._unsure("gas.air_left", component=other, percent=_percent(left))
+    def _left(self, name: str, air: Any) -> tuple[float, float]:
+        """What of a component the air leaves, below 0 where it would take more than there is, and what is allowed."""
+        of_air = nominal(self.of_air(name) * air)
+        return nominal(self.gas.shares.get(name, 0.0)) - of_air, self.settings.tolerance * of_air + self.settings.least
+
+    def hold_against(self, air: Any) -> None:
+        """Tell what the air leaves or lacks of the gases that come from no plastic; agreement tells its own two."""
+        by = self.settings.by
+        for name in _NOBLE if by == "agreement" else (N2, O2, *_NOBLE):
+            left, allowed = self._left(name, air)
+            if left > allowed and name not in (by, self.purge):
+                self._unsure("gas.air_left", component=name, percent=_percent(left))
+            elif left < -allowed and name in (N2, O2):
+                self.raised.append(caution("gas.air_lacks", self.about, component=name, percent=_percent(-left), by=by))
 
     def _unsure(self, code: str, **facts: str | float) -> None:
         self.clean = False
         self.raised.append(Caution(code, self.about, facts))
 
-    def removed(self, air: Any) -> Mapping[str, Any]:
-        """What is taken out, by component."""
+    def removed(self, air: Any, gone: Sequence[str]) -> Mapping[str, Any]:
+        """What is taken out, by component. gone : of which nothing is left."""
         taken: dict[str, Any] = {}
         shares = self.gas.shares
-        for name in self.gone(air):
-            taken[name] = shares[name]
         if nominal(air) > 0:
-            for name in (N2, O2, AR, CO2):
-                if name in shares and name not in taken:
-                    # with the ratio of air, what is left of either is the error of the analysis
-                    taken[name] = self.of_air(name) * air
+            taken = {name: self.of_air(name) * air for name in (N2, O2, AR, CO2) if name in shares}
+        taken |= {name: shares[name] for name in gone}
         purge = self.purge
         if purge in shares:
             beyond = shares[purge] - self.of_air(purge) * air
@@ -223,9 +242,12 @@ class _Judged:
     def gone(self, air: Any) -> tuple[str, ...]:
         """Components of which nothing is left as product."""
         names = [self.purge] if self.purge in self.gas.shares else []
-        if nominal(air) > 0 and self.clean and self.settings.by == "agreement":
-            names += [name for name in (N2, O2, AR) if name in self.gas.shares]
-        return tuple(dict.fromkeys(names))
+        if self.agreed:
+            # with the ratio of air, what is left of either is the error of the analysis
+            names += [N2, O2]
+            left, allowed = self._left(AR, air)
+            names += [AR] if left <= allowed else []
+        return tuple(dict.fromkeys(name for name in names if name in self.gas.shares))
 
 
 def trapped_oxygen(
@@ -243,7 +265,7 @@ def trapped_oxygen(
     """
     known = substances()
     moles = constant("oxygen in dry air") * pressure_kpa * (free_volume_ml / 1000)
-    moles = moles / (constant("gas constant") * (temperature_c + KELVIN))
+    moles = moles / (GAS_CONSTANT * (temperature_c + KELVIN))
     step = Step(
         "oxygen of trapped air/1",
         inputs=(before,),

@@ -156,7 +156,6 @@ def read_gas_table(
     return GasTable(
         file.name,
         unit,
-        as_written,
         tuple(_row(row, factor) for row in rows),
         None if total is None else factor * total,
         step,

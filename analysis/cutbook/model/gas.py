@@ -36,13 +36,12 @@ class GasRow:
 class GasTable:
     """A composition table, read and not yet judged.
 
-    file : name of the file. unit : what the values are. unit_as_written : the unit of the heading, "" where it was
-    told from the sum. rows : components. total : the sum that the table itself states, in the unit of the rows.
+    file : name of the file. unit : what the values are. rows : components. total : the sum of shares that the table
+    itself states, None for none.
     """
 
     file: str
     unit: GasUnit
-    unit_as_written: str
     rows: tuple[GasRow, ...]
     total: float | None
     step: Step
@@ -82,7 +81,6 @@ class ProductGas:
     air_free: bool
     limits: Mapping[str, float]
     unknown: tuple[str, ...]
-    raw_sum: float | None
     step: Step
 
 
