@@ -86,9 +86,27 @@ def test_a_stated_total_is_held_against_the_sum(stated, off):
     assert ("gas.total_disagrees" in codes(found)) == off
 
 
-def test_a_sum_beside_its_members_is_doubted():
-    found = gas_composition(table(("CH4", 0.6), ("C4 sum", 0.2), ("n-C4H10", 0.2)), "dry", "gas")
-    assert "gas.lump_overlaps" in codes(found)
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [("C4 sum", "n-C4H10"), ("C4 sum", "isobutane"), ("C4 sum", "butenes"), ("C5+", "isopentane"), ("C5+", "C6+"),
+     ("C6+", "toluene"), ("C7+", "n-decane")],
+)  # fmt: skip
+def test_a_sum_beside_its_members_is_doubted(one, other):
+    for first, second in ((one, other), (other, one)):
+        found = gas_composition(table(("CH4", 0.6), (first, 0.2), (second, 0.2)), "dry", "gas")
+        assert codes(found) == ["gas.lump_overlaps"]
+        assert {found.step.cautions[0].facts[key] for key in ("lump", "members")} == {
+            component_named(one), component_named(other)
+        }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [("C4 sum", "C5+"), ("butanes", "butenes"), ("C5+", "n-butane"), ("C3 sum", "C3H4"), ("C6+", "hydrogen"),
+     ("unidentified", "propene")],
+)  # fmt: skip
+def test_a_sum_beside_what_it_does_not_hold_is_not_doubted(one, other):
+    assert codes(gas_composition(table(("CH4", 0.6), (one, 0.2), (other, 0.2)), "dry", "gas")) == []
 
 
 def test_water_is_taken_out_of_a_wet_table():
@@ -123,7 +141,14 @@ def test_samples_are_mixed_by_their_volumes():
     late = gas_composition(table(("C2H6", 1.0)), "dry", "gas")
     found = mixed([(early, 3.0), (late, 1.0)], "gas", True)
     assert shares(found) == pytest.approx({"methane": 0.75, "ethane": 0.25})
-    assert codes(found) == ["gas.bags_weighted"]
+    assert codes(found) == ["gas.bags_weighted", "gas.bag_lacks"]
+
+
+def test_what_a_sample_does_not_give_is_told_when_samples_are_mixed():
+    early = gas_composition(table(("CH4", 0.8), ("H2", 0.2)), "dry", "gas")
+    late = gas_composition(table(("CH4", 0.8), ("C2H6", 0.2)), "dry", "gas")
+    told = mixed([(early, 1.0), (late, 1.0)], "gas", True).step.cautions[-1]
+    assert (told.code, told.facts["names"]) == ("gas.bag_lacks", "hydrogen, ethane")
 
 
 @pytest.mark.parametrize(

@@ -71,6 +71,21 @@ def test_a_total_is_kept_apart_and_a_limit_is_no_figure():
     assert (rows["carbon monoxide"].value, rows["carbon monoxide"].limit) == (None, None)
 
 
+def test_a_total_has_its_own_unit_and_one_of_areas_is_none_of_areas_over_response():
+    table = read("component,ppm\nCH4,605000\nC2H6,395000\nTotal,100 %\n")
+    assert table.total == pytest.approx(1.0)
+    assert gas_composition(table, "dry", "gas").step.cautions == ()
+    table = read("component,area,response\nCH4,300,1.5\nC2H6,300,3\nTotal,600,\n")
+    assert table.total is None
+    assert [one.code for one in gas_composition(table, "dry", "gas").step.cautions] == ["gas.areas"]
+
+
+def test_a_rough_figure_is_told():
+    table = read("component,mole %\nCH4,ca. 60.5\nC2H6,≈39.5\n")
+    assert values(table) == pytest.approx(PLAIN)
+    assert [(one.code, one.facts["places"]) for one in table.step.cautions] == [("gas.rough_figures", "line 2, line 3")]
+
+
 def test_uncertainties_are_read_standard_and_expanded():
     assert read("component,mole %,u\nCH4,60.5,0.4\nC2H6,39.5,0.3\n").rows[0].u == pytest.approx(0.004)
     assert read("component,mole %,U (k=2)\nCH4,60.5,0.8\nC2H6,39.5,0.6\n").rows[0].u == pytest.approx(0.004)

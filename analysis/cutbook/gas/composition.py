@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Literal
@@ -111,7 +111,7 @@ def mixed(parts: Sequence[tuple[GasComposition, Amount | float]], about: str, we
     Parameters
     ----------
     parts : (composition, volume in any one unit); at least one. weighed : False where no volumes are known and each
-        sample counts alike.
+        sample counts alike. What a sample does not give counts as nothing in it, and is told ("gas.bag_lacks").
     """
     if len(parts) == 1:
         return parts[0][0]
@@ -127,10 +127,10 @@ def mixed(parts: Sequence[tuple[GasComposition, Amount | float]], about: str, we
         if any(name in part.limits for part, _ in parts)
         and all(nominal(p.shares.get(name, 0.0)) == 0 for p, _ in parts)
     }
-    raised = (
-        caution("gas.bags_weighted" if weighed else "gas.bags_alike", about, count=len(parts)),
-    )  # fmt: skip
-    step = Step("mix gas samples/1", inputs=tuple(part.step for part, _ in parts), cautions=raised)
+    raised = [caution("gas.bags_weighted" if weighed else "gas.bags_alike", about, count=len(parts))]
+    if lacking := [name for name in names if any(name not in part.shares for part, _ in parts)]:
+        raised.append(caution("gas.bag_lacks", about, names=", ".join(lacking)))
+    step = Step("mix gas samples/1", inputs=tuple(part.step for part, _ in parts), cautions=tuple(raised))
     not_given = tuple(dict.fromkeys(name for part, _ in parts for name in part.not_given))
     return GasComposition(MappingProxyType(shares), MappingProxyType(limits), not_given, None, step)
 
@@ -177,32 +177,31 @@ def _judged_sum(table: GasTable, raw_sum: float, about: str, settings: Compositi
             "Is the unit right, and is every component in the table?",
         )  # fmt: skip
     if not settings.low <= raw_sum <= settings.high:
-        return [caution("gas.raw_sum_off", about, sum=percent)]
+        low, high = round(100 * settings.low, 2), round(100 * settings.high, 2)
+        return [caution("gas.raw_sum_off", about, sum=percent, low=low, high=high)]
     return [caution("gas.normalised", about, sum=percent)] if abs(raw_sum - 1) > settings.rounding else []
 
 
 def _total_row(table: GasTable, raw_sum: float, about: str) -> list[Caution]:
     if table.total is None:
         return []
-    steps = [row.step for row in table.rows if row.step > 0]
     # every figure may be off by half a step of its last digit
-    allowed = 0.5 * sum(steps) + 1e-9 * raw_sum
-    if abs(table.total - raw_sum) <= allowed:
+    if abs(table.total - raw_sum) <= 0.5 * sum(row.step for row in table.rows) + 1e-9 * raw_sum:
         return []
-    scale = 100.0 if table.unit == "fraction" else 1.0
     return [
-        caution(
-            "gas.total_disagrees", about, stated=round(scale * table.total, 4), found=round(scale * raw_sum, 4)
-        )
+        caution("gas.total_disagrees", about, stated=round(100 * table.total, 4), found=round(100 * raw_sum, 4))
     ]  # fmt: skip
 
 
 def _overlaps(names: Sequence[str], about: str) -> list[Caution]:
-    known: Mapping[str, Any] = substances()
-    raised = []
-    for name in names:
-        also = [other for other in known[name].members if other in names]
-        if also and name != "unidentified":
+    known, raised = substances(), []
+    # what is not identified is none of what is
+    lumps = [name for name in names if known[name].is_lump and name != "unidentified"]
+    single = [name for name in names if not known[name].is_lump]
+    for place, name in enumerate(lumps, 1):
+        held = set(known[name].members)
+        also = [other for other in (*single, *lumps[place:]) if held & set(known[other].members or (other,))]
+        if also:
             raised.append(caution("gas.lump_overlaps", about, lump=name, members=", ".join(also)))
     return raised
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from cutbook.model.amount import Amount, doubt, measured
+from cutbook.model.amount import Amount, doubt, measured, nominal, total
 from cutbook.model.tables import reference
 
 COMBUSTION_C: Mapping[float, str] = {0.0: "gross_0", 15.0: "gross_15", 15.55: "gross_15_55", 20.0: "gross_20",
@@ -23,7 +24,7 @@ METERING_C: Mapping[float, str] = {0.0: "s_0", 15.0: "s_15", 15.55: "s_15_55", 2
 class Substance:
     """One component, or a sum of components that is reckoned as one.
 
-    name : in the reference tables. members : what a sum may hold, () for a component. atoms : by element.
+    name : in the reference tables. members : components that a sum may hold, () for a component. atoms : by element.
     molar_mass : g/mol. gross : kJ/mol, ideal, by combustion temperature in °C. summation : s by metering temperature.
     """
 
@@ -47,6 +48,11 @@ def substances() -> Mapping[str, Substance]:
     for row in reference("gas_lumps").rows:
         found[row["name"]] = _lump(row, found)
     return MappingProxyType(found)
+
+
+def molar_mass(shares: Mapping[str, Amount | float]) -> Any:
+    """Mean molar mass in g/mol of a gas from its mole fractions."""
+    return total(share * substances()[name].molar_mass for name, share in shares.items())
 
 
 @cache
@@ -132,9 +138,28 @@ def _lump(row: Mapping[str, str], known: Mapping[str, Substance]) -> Substance:
     none = measured(0.0, 0.0, "")
     return Substance(
         row["name"],
-        tuple(dict.fromkeys([*(part.name for part in parts), light.name, heavy.name])),
+        _members(row["name"], [*parts, light, heavy], known),
         {element: between(lambda one, e=element: one.atoms.get(e, none)) for element in elements},
         between(lambda one: one.molar_mass),
         {t: between(lambda one, t=t: one.gross[t]) for t in COMBUSTION_C},
         {t: between(lambda one, t=t: one.summation[t]) for t in METERING_C},
     )
+
+
+def _members(name: str, told: Sequence[Substance], known: Mapping[str, Substance]) -> tuple[str, ...]:
+    """Hydrocarbons with as many carbons, and as much hydrogen beyond two a carbon, as the components told of a sum
+    have, or between; any number of carbons above theirs where its name ends in +."""
+
+    def carbons_and_excess(one: Substance) -> tuple[float, float]:
+        carbon, hydrogen = (nominal(one.atoms.get(element, 0.0)) for element in ("C", "H"))
+        return carbon, hydrogen - 2 * carbon
+
+    carbons, excess = zip(*(carbons_and_excess(one) for one in told), strict=True)
+    most = math.inf if name.endswith("+") else max(carbons)
+    found = []
+    for one in known.values():
+        carbon, beyond = carbons_and_excess(one)
+        between = min(carbons) <= carbon <= most and min(excess) <= beyond <= max(excess)
+        if not one.is_lump and set(one.atoms) == {"C", "H"} and between:
+            found.append(one.name)
+    return tuple(found)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cutbook.importers.headed_table import HeadedTable, TableKind, headed_table
 from cutbook.importers.trace_file import TraceFile
@@ -48,7 +48,7 @@ _NOT_GIVEN = re.compile(
     re.IGNORECASE,
 )
 _CELL = re.compile(
-    r"(?:~|≈|ca\.?)?\s*(?P<bound>[<≤])?\s*(?P<number>[+\-−]?\d[\d.,' ]*|[+\-−]?[.,]\d+)\s*"
+    r"(?P<about>~|≈|ca\.?)?\s*(?P<bound>[<≤])?\s*(?P<number>[+\-−]?\d[\d.,' ]*|[+\-−]?[.,]\d+)\s*"
     r"(?:(?:±|\+/-)\s*(?P<u>\d[\d.,]*|[.,]\d+)\s*)?(?P<unit>%|‰|ppm|ppb|vol\.?-? ?%|mol\.?-? ?%)?\s*",
     re.IGNORECASE,
 )
@@ -98,7 +98,8 @@ def read_gas_table(
     -------
     GasTable
         Mole fractions, or areas over response. Nothing is normalised, filled or left out here but rows of remarks
-        without a figure and the row of the total, which is kept apart.
+        without a figure and the row of the total, which is kept apart; a total of areas is none of areas over response
+        and says nothing.
 
     Raises
     ------
@@ -117,15 +118,16 @@ def read_gas_table(
     reading = _Reading(table, found, decimal)
     raised: list[Caution] = []
     rows: list[_Read] = []
-    total: float | None = None
+    total: _Cell | None = None
     remarks: list[str] = []
     for at, cells in table.rows:
         name = cells[found["component"]].strip()
-        cell = reading.share(at, cells)
-        if not any(cells):
+        is_total = _TOTAL.fullmatch(name) is not None
+        if not any(cells) or (is_total and reading.by_area):
             continue
-        if _TOTAL.fullmatch(name):
-            total = cell.value
+        cell = reading.share(at, cells)
+        if is_total:
+            total = cell
             continue
         component = known(name) if name else ""
         if not component:
@@ -143,6 +145,8 @@ def read_gas_table(
         raise table.file.fault("", "no component with a figure", "a composition")
     if remarks:
         raised.append(caution("gas.rows_not_read", file.name, places=", ".join(remarks[:12])))
+    if rough := [row.place for row in rows if row.cell.rough]:
+        raised.append(caution("gas.rough_figures", file.name, places=", ".join(rough)))
     unit, factor, as_written = _unit(table, reading, rows, raised, file)
     step = Step(
         "read gas table/1",
@@ -157,20 +161,22 @@ def read_gas_table(
         file.name,
         unit,
         tuple(_row(row, factor) for row in rows),
-        None if total is None else factor * total,
+        None if total is None else _scaled(total, factor)[0],
         step,
     )
 
 
 @dataclass(frozen=True)
 class _Cell:
-    """A cell: value, uncertainty, limit and step in the unit of the column, or with their own unit in `factor`."""
+    """A cell: value, uncertainty, limit and step in the unit of the column, or with their own unit in `factor`; whether
+    the value is written as a rough one."""
 
     value: float | None = None
     u: float | None = None
     limit: float | None = None
     step: float = 0.0
     factor: float | None = None
+    rough: bool = False
 
 
 @dataclass(frozen=True)
@@ -195,19 +201,16 @@ class _Reading:
             if field in self.found and cell.value is not None:
                 u = self._cell(place, cells, field).value
                 if u is not None:
-                    cell = _Cell(cell.value, u / per, cell.limit, cell.step, cell.factor)
+                    cell = replace(cell, u=u / per)
         if not self.by_area or (cell.value is None and cell.limit is None):
             return cell
-        weight = self._weight(place, cells)
-        scaled = [None if one is None else one * weight for one in (cell.value, cell.u, cell.limit)]
-        return _Cell(scaled[0], scaled[1], scaled[2], cell.step * weight)
+        value, u, limit, step = _scaled(cell, self._weight(place, cells))
+        return replace(cell, value=value, u=u, limit=limit, step=step)
 
     def _weight(self, place: str, cells: Sequence[str]) -> float:
         field = "response" if "response" in self.found else "correction"
         factor = self._cell(place, cells, field).value
         if not factor:
-            if _TOTAL.fullmatch(cells[self.found["component"]].strip()):
-                return 1.0
             raise self.table.file.fault(
                 place, f"an area without a {self._heading(field)}", "a response factor above 0 beside every area",
                 "Areas of different components are not comparable",
@@ -237,7 +240,7 @@ class _Reading:
         factor = _unit_factor(found["unit"])[1] if found["unit"] and field == "share" else None
         if found["bound"]:
             return _Cell(limit=value, factor=factor)
-        return _Cell(value, u, None, step, factor)
+        return _Cell(value, u, None, step, factor, found["about"] is not None)
 
     def _heading(self, field: str) -> str:
         return self.table.headings[self.found[field]].strip() if field in self.found else field
@@ -313,11 +316,15 @@ def _unit(
     )  # fmt: skip
 
 
-def _row(row: _Read, factor: float) -> GasRow:
-    cell = row.cell
+def _scaled(cell: _Cell, factor: float) -> tuple[float | None, float | None, float | None, float]:
+    """Value, uncertainty, limit and step times a factor, or that of the cell's own unit."""
     by = factor if cell.factor is None else cell.factor
     value, u, limit = (None if one is None else by * one for one in (cell.value, cell.u, cell.limit))
-    return GasRow(row.place, row.text, row.component, value, u, limit, by * cell.step)
+    return value, u, limit, by * cell.step
+
+
+def _row(row: _Read, factor: float) -> GasRow:
+    return GasRow(row.place, row.text, row.component, *_scaled(row.cell, factor))
 
 
 def _bare(cell: str) -> str:
