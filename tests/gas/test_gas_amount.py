@@ -130,3 +130,16 @@ def test_the_uncertainty_is_that_of_a_monte_carlo():
 def test_a_state_that_no_gas_is_measured_in_is_refused(changed, told):
     with pytest.raises(InputError, match=told):
         gas_amount(entry(**changed), *of(GAS), SHEET)
+
+
+@pytest.mark.parametrize(
+    ("temperature", "told"), [("-1 °C", False), ("25 °C", False), ("26 °C", True), ("-6 °C", True)]
+)
+def test_summation_factors_far_outside_their_temperatures_are_told(temperature, told):
+    found = gas_amount(entry(temperature=temperature, wet=False), *of(GAS), SHEET)
+    assert ("gas.compression_held" in {one.code for one in found.mass.step.cautions}) == told
+    # those of 0 or 20 °C, by hand
+    s = {"methane": 0.04886, "propene": 0.1378} if "-" in temperature else {"methane": 0.04317, "propene": 0.1225}
+    z = 1 - 100.9 / 101.325 * (0.5 * (s["methane"] + s["propene"])) ** 2
+    kelvin = float(temperature.split()[0]) + 273.15
+    assert found.total.value == pytest.approx(100.9 * 212 / (z * 8.314462618 * kelvin), rel=1e-6)

@@ -166,6 +166,13 @@ def test_air_over_an_unswept_charge_is_bounded(tmp_path):
     expected = 0.2094 * 100.9 * 2.1 / (8.314462 * 292.15) * 31.9988
     assert findings.gas.trapped.oxygen.value == pytest.approx(expected, rel=1e-3)
     assert "gas.trapped_air" in codes(findings)
+    assert "gas.trapped_air_assumed" not in codes(findings)
+    weighed = work_up(a_run(tmp_path / "weighed", gas='mass = "120 g"', reactor=reactor))
+    assert "gas.trapped_air_assumed" in codes(weighed)
+    # at 20 °C and one atmosphere
+    assert weighed.gas.trapped.oxygen.value == pytest.approx(
+        0.2094 * 101.325 * 2.1 / (8.314462 * 293.15) * 31.9988, rel=1e-3
+    )
     swept = work_up(a_run(tmp_path / "other", reactor=reactor.replace("false", "true")))
     assert swept.gas.trapped is None
 

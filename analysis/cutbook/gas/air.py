@@ -267,7 +267,7 @@ def trapped_oxygen(
     moles = constant("oxygen in dry air") * pressure_kpa * (free_volume_ml / 1000)
     moles = moles / (GAS_CONSTANT * (temperature_c + KELVIN))
     step = Step(
-        "oxygen of trapped air/1",
+        "oxygen of trapped air/2",
         inputs=(before,),
         settings={"temperature_c": temperature_c, "pressure_kpa": pressure_kpa},
         cautions=(

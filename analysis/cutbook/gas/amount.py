@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
-from cutbook.gas.substances import METERING_C, constant, substances
+from uncertainties import umath
+
+from cutbook.gas.substances import METERING_C, constant, molar_mass, substances
 from cutbook.model.amount import Amount, doubt, nominal, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
@@ -14,12 +15,15 @@ from cutbook.model.gas import GasAmount, GasComposition, ProductGas
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 from cutbook.model.run import Product
-from cutbook.model.units import KELVIN
+from cutbook.model.units import GAS_CONSTANT, KELVIN, STANDARD_KPA
 
 _EXPONENTS = (1.0, 1.5, 3.0, 3.5, 4.0, 7.5)
 LOWEST_C, HIGHEST_C = -20.0, 100.0
 """Temperatures of a gas that is measured, in °C; the saturation equation holds from 0 °C, and below it is taken for
 supercooled water."""
+_HELD_K = 5.0
+"""How far outside its temperatures a summation factor is held without a word: it falls by 0.6 % a kelvin (methane,
+0 to 20 °C), which comes to its own uncertainty of 3 % there."""
 
 
 @dataclass(frozen=True)
@@ -48,8 +52,7 @@ def saturation_kpa(temperature_c: float | Amount) -> Any:
     critical = constant("critical temperature of water")
     tau = 1 - kelvin / critical
     terms = total(constant(f"saturation coefficient of water {e:g}") * tau**e for e in _EXPONENTS)
-    # an exponential that also takes amounts
-    return constant("critical pressure of water") * math.e ** (critical / kelvin * terms)
+    return constant("critical pressure of water") * umath.exp(critical / kelvin * terms)
 
 
 def gas_amount(
@@ -79,8 +82,9 @@ def gas_amount(
     Notes
     -----
     n = p V/(Z R T); water vapour takes its saturation pressure in a wet gas. Where nobody says whether the gas is
-    wet, the water is half of saturation, uncertain from none to all of it. Z as in ISO 6976:2016, with the summation
-    factors interpolated to the temperature and in proportion to the pressure.
+    wet, the water is half of saturation, uncertain from none to all of it. Z as in ISO 6976:2016, in proportion to
+    the pressure and with the summation factors interpolated to the temperature; outside 0 to 20 °C those of the nearer
+    end are held ("gas.compression_held").
     """
     at = product.fraction
     volume, temperature, pressure = product.volume, product.temperature, product.pressure
@@ -101,12 +105,14 @@ def gas_amount(
             "a temperature below the boiling point of water at that pressure",
         )  # fmt: skip
     z = _compression_factor(analysed, nominal(warm), pressed, water)
+    coldest, warmest = min(METERING_C), max(METERING_C)
+    if not coldest - _HELD_K <= temperature.value <= warmest + _HELD_K:
+        raised.append(caution("gas.compression_held", at, temperature=temperature.value, low=coldest, high=warmest))
     litres = volume.amount(f"volume of {at}") / 1000
-    moles = pressed * litres / (z * constant("gas constant") * (warm + KELVIN))
+    moles = pressed * litres / (z * GAS_CONSTANT * (warm + KELVIN))
     product_moles = moles * (1 - water) * gas.product_share
-    molar_mass: Any = total(share * substances()[name].molar_mass for name, share in gas.shares.items())
     step = Step(
-        "volume of gas to mass/1",
+        "volume of gas to mass/2",
         inputs=(analysed.step, gas.step),
         settings={
             "settings": settings,
@@ -116,29 +122,27 @@ def gas_amount(
             "wet": product.wet,
         },
         source=Source(sheet.path, sheet.sha256, product.place),
-        cautions=raised,
+        cautions=tuple(raised),
     )
     return GasAmount(
         total=Result(f"amount of {at} as measured", moles, "mol", "", step),
         water=Result(f"water vapour in {at}", 100 * water, "%", "wet gas as measured", step),
         product=Result(f"amount of product {at}", product_moles, "mol", "", step),
-        mass=Result(f"mass of {at}", product_moles * molar_mass, "g", "", step),
+        mass=Result(f"mass of {at}", product_moles * molar_mass(gas.shares), "g", "", step),
     )
 
 
-def _water(
-    product: Product, warm: Amount, pressed: Amount, settings: AmountSettings
-) -> tuple[Any, tuple[Caution, ...]]:
+def _water(product: Product, warm: Amount, pressed: Amount, settings: AmountSettings) -> tuple[Any, list[Caution]]:
     """Mole fraction of water vapour in the gas as measured."""
     at = product.fraction
     if product.wet is False:
-        return warm * 0.0, ()
+        return 0.0, []
     saturated = saturation_kpa(warm) / pressed
     if product.wet:
-        return saturated * (1 + settings.saturation_u * doubt(f"saturation of {at} with water")), ()
+        return saturated * (1 + settings.saturation_u * doubt(f"saturation of {at} with water")), []
     spread = nominal(saturated) / 12**0.5
     unsaid = caution("gas.humidity_not_stated", at, percent=round(100 * nominal(saturated), 2))
-    return 0.5 * saturated + spread * doubt(f"whether {at} was wet"), (unsaid,)
+    return 0.5 * saturated + spread * doubt(f"whether {at} was wet"), [unsaid]
 
 
 def _compression_factor(analysed: GasComposition, celsius: float, pressed: Any, water: Any) -> Any:
@@ -154,4 +158,4 @@ def _compression_factor(analysed: GasComposition, celsius: float, pressed: Any, 
         return s[lower] * (1 - weight) + s[upper] * weight
 
     wet = total(share * (1 - water) * factor(name) for name, share in analysed.shares.items()) + water * factor("water")
-    return 1 - pressed / constant("reference pressure") * wet**2
+    return 1 - pressed / STANDARD_KPA * wet**2

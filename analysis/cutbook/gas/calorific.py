@@ -6,19 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from cutbook.gas.substances import COMBUSTION_C, METERING_C, constant, substances
+from cutbook.gas.substances import COMBUSTION_C, METERING_C, constant, molar_mass, substances
 from cutbook.model.amount import Amount, nominal, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.gas import GasProperties, VolumetricValues
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
-from cutbook.model.units import KELVIN
+from cutbook.model.units import KELVIN, STANDARD_KPA
 
 REFERENCE_STATES = tuple(
     sorted(((t1, t2) for t1 in COMBUSTION_C for t2 in METERING_C), key=lambda pair: pair != (15.0, 15.0))
 )
 """(combustion, metering) temperatures in °C of ISO 6976:2016, the customary 15/15 first."""
-_ATOM_HYDROGEN, _ATOM_CARBON = "H", "C"
 
 
 @dataclass(frozen=True)
@@ -72,13 +71,13 @@ def gas_properties(
     if abs(nominal(total(shares.values())) - 1) > 1e-6:
         raise ValueError("mole fractions that do not add up to 1")
     sums = _Sums(shares)
-    step = Step("calorific value/1", inputs=(before,), settings=settings, cautions=_cautions(shares, about, settings))
+    step = Step("calorific value/1", inputs=(before,), settings=settings, cautions=_cautions(sums, about, settings))
 
     def result(measurand: str, amount: Any, unit: str) -> Result:
         return Result(f"{measurand} of {about}", amount, unit, "dry product gas", step)
 
     gross, net = sums.gross(15.0), sums.net(15.0)
-    carbon, hydrogen = sums.atoms(_ATOM_CARBON), sums.atoms(_ATOM_HYDROGEN)
+    carbon, hydrogen = sums.atoms("C"), sums.atoms("H")
     if nominal(carbon) > 0:
         ratio = result("hydrogen to carbon ratio", hydrogen / carbon, "1")
     else:
@@ -102,36 +101,33 @@ class _Sums:
     """The sums over the components of one gas."""
 
     def __init__(self, shares: Mapping[str, Amount | float]) -> None:
+        self.shares = shares
         self.parts = [(share, substances()[name]) for name, share in shares.items()]
-        self.molar_mass: Any = total(share * one.molar_mass for share, one in self.parts)
+        self.molar_mass: Any = molar_mass(shares)
 
     def gross(self, combustion_c: float) -> Any:
         return total(share * one.gross[combustion_c] for share, one in self.parts)
 
     def net(self, combustion_c: float) -> Any:
         latent = substances()["water"].gross[combustion_c]
-        return self.gross(combustion_c) - self.atoms_to_water() / 2 * latent
+        # a halogen takes its hydrogen along
+        return self.gross(combustion_c) - (self.atoms("H") - self.atoms("Cl")) / 2 * latent
 
     def atoms(self, element: str) -> Any:
         return total(share * one.atoms.get(element, 0.0) for share, one in self.parts)
-
-    def atoms_to_water(self) -> Any:
-        return total(
-            share * (one.atoms.get(_ATOM_HYDROGEN, 0.0) - one.atoms.get("Cl", 0.0)) for share, one in self.parts
-        )
 
     def compression_factor(self, metering_c: float) -> Any:
         return 1 - total(share * one.summation[metering_c] for share, one in self.parts) ** 2
 
 
 def _volumetric(sums: _Sums, t1: float, t2: float, result: Any) -> VolumetricValues:
-    pressure, gas_constant = constant("reference pressure"), constant("gas constant")
     z, z_air = sums.compression_factor(t2), constant(f"compression factor of air {t2:g}")
-    # kPa/(J/(mol K) K) is mol per litre; MJ/m³ is kJ/L, kg/m³ is g/L
-    per_volume = pressure / (gas_constant * (t2 + KELVIN) * z)
+    # with the gas constant of the standard, which is not the exact one of today; kPa/(J/(mol K) K) is mol per litre,
+    # MJ/m³ is kJ/L, kg/m³ is g/L
+    per_volume = STANDARD_KPA / (constant("gas constant") * (t2 + KELVIN) * z)
     gross, net = sums.gross(t1) * per_volume, sums.net(t1) * per_volume
     relative = sums.molar_mass / constant("molar mass of air") * z_air / z
-    state = f"{t1:g}/{t2:g} °C, {nominal(pressure):g} kPa"
+    state = f"{t1:g}/{t2:g} °C, {STANDARD_KPA:g} kPa"
     return VolumetricValues(
         combustion_c=t1,
         metering_c=t2,
@@ -146,15 +142,14 @@ def _volumetric(sums: _Sums, t1: float, t2: float, result: Any) -> VolumetricVal
     )
 
 
-def _cautions(shares: Mapping[str, Amount | float], about: str, settings: CalorificSettings) -> tuple[Caution, ...]:
+def _cautions(sums: _Sums, about: str, settings: CalorificSettings) -> tuple[Caution, ...]:
     raised = []
-    methane = nominal(shares.get("methane", 0.0))
+    methane = nominal(sums.shares.get("methane", 0.0))
     if methane < settings.least_methane:
         raised.append(caution("gas.outside_scope", about, methane=round(100 * methane, 1)))
-    carbon = sum(nominal(share) * nominal(substances()[name].atoms.get("C", 0.0)) for name, share in shares.items())
-    if not carbon > 0:
+    if not nominal(sums.atoms("C")) > 0:
         raised.append(caution("gas.no_carbon", about))
-    lumps = {name: nominal(share) for name, share in shares.items() if substances()[name].is_lump}
+    lumps = {one.name: nominal(share) for share, one in sums.parts if one.is_lump}
     if sum(lumps.values()) > settings.widest_lump:
         raised.append(caution("gas.lumps", about, share=round(100 * sum(lumps.values()), 1), names=", ".join(lumps)))
     return tuple(raised)

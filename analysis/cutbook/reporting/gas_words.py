@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from cutbook.gas.substances import constant
+from cutbook.model.amount import nominal
 from cutbook.model.result import Result
 from cutbook.workup.findings import GasFindings
 
@@ -13,6 +15,7 @@ def gas_figures(gas: GasFindings) -> Iterator[tuple[str, str, Result]]:
     """(name, state, result) of every figure of a gas but its composition and the further reference states."""
     found = gas.properties
     at_15 = "combustion at 15 °C"
+    in_air = nominal(constant("nitrogen in dry air") / constant("oxygen in dry air"))
     yield "mass", "dry, without air and purge", gas.mass
     if gas.amount is not None:
         yield "amount as measured", "wet" if gas.amount.water.value else "", gas.amount.total
@@ -39,7 +42,7 @@ def gas_figures(gas: GasFindings) -> Iterator[tuple[str, str, Result]]:
     yield "hydrogen", "by mass", found.hydrogen
     yield "air in the gas as analysed", "by mole, taken out", gas.gas.air
     yield "purge gas in the gas as analysed", "by mole, taken out", gas.gas.purge
-    yield "nitrogen to oxygen in the gas as analysed", "air 3.73", gas.gas.nitrogen_to_oxygen
+    yield "nitrogen to oxygen in the gas as analysed", f"air {in_air:.3g}", gas.gas.nitrogen_to_oxygen
     if gas.trapped is not None:
         yield "oxygen of the air over the charge", "", gas.trapped.oxygen
         yield "water it can have become", "at most", gas.trapped.water

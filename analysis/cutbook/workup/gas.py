@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -9,7 +10,7 @@ from cutbook.gas.air import Purge, product_gas, trapped_oxygen
 from cutbook.gas.amount import gas_amount
 from cutbook.gas.calorific import gas_properties
 from cutbook.gas.composition import gas_composition, mixed
-from cutbook.gas.substances import component_named, substances
+from cutbook.gas.substances import component_named, molar_mass, substances
 from cutbook.importers.gas_table import read_gas_table
 from cutbook.importers.trace_file import open_trace_file
 from cutbook.model.amount import Amount, nominal
@@ -24,7 +25,7 @@ from cutbook.workup.findings import GasFindings, GasShare
 from cutbook.workup.method import Method
 
 AMBIENT_C, AMBIENT_KPA = 20.0, STANDARD_KPA
-"""State of the air over a charge where the gas product tells no other, in °C and kPa."""
+"""State of the air over a charge where the gas product tells no other, in °C and kPa; this is told."""
 GAS = "gas"
 NOTICED = 0.005
 """Mass fraction of air and purge gas in a weighed gas from which it is told (half a percent, common practice)."""
@@ -104,31 +105,20 @@ def _mass(of: str, product: Product | None, found: GasAmount | None, gas: Produc
     by_density = product.volume.value * product.density.value
     off = found.mass.value - by_density if found.mass.value is not None else 0.0
     # the volume is the same in both
-    u = ((found.mass.u or 0.0) ** 2 + (by_density * product.density.u / product.density.value) ** 2) ** 0.5
+    u = math.hypot(found.mass.u or 0.0, by_density * product.density.u / product.density.value)
     if abs(off) <= 2 * u:
         return found.mass
     told = caution(
         "gas.density_disagrees", of, composition=round(found.mass.value or 0.0, 1), density=round(by_density, 1)
     )
-    return Result(
-        f"mass of {of}",
-        found.mass.amount,
-        "g",
-        "",
-        Step("hold against density/1", (found.mass.step,), cautions=(told,)),
-    )
+    return replace(found.mass, step=Step("hold against density/1", (found.mass.step,), cautions=(told,)))
 
 
 def _with_purge(mass: Result, of: str, product: Product | None, analysed: GasComposition, gas: ProductGas) -> Result:
     """The mass, with a word where the balance takes a weighing or a density that counts air and purge gas."""
     if product is None or (product.mass is None and product.density is None):
         return mass
-    known = substances()
-    whole, kept = (
-        nominal(sum(share * known[name].molar_mass for name, share in shares.items()))
-        for shares in (analysed.shares, gas.shares)
-    )
-    other = 1 - nominal(gas.product_share) * kept / whole
+    other = 1 - nominal(gas.product_share * molar_mass(gas.shares) / molar_mass(analysed.shares))
     if other <= NOTICED:
         return mass
     told = caution("gas.mass_holds_purge", of, percent=round(100 * other, 1))
@@ -139,12 +129,12 @@ def _with_purge(mass: Result, of: str, product: Product | None, analysed: GasCom
 def _shares(of: str, gas: ProductGas) -> tuple[GasShare, ...]:
     """Mole and mass % of every component of the product gas, what was not seen with its limit."""
     known = substances()
-    molar_mass: Any = sum(share * known[name].molar_mass for name, share in gas.shares.items())
+    mean = molar_mass(gas.shares)
     step = Step("shares of gas/1", inputs=(gas.step,))
     basis = f"product {of}, dry"
     found = []
     for name, share in gas.shares.items():
-        per = known[name].molar_mass / molar_mass
+        per = known[name].molar_mass / mean
         if name in gas.limits and nominal(share) <= 0:
             limits = (100 * gas.limits[name], 100 * gas.limits[name] * nominal(per))
             mole, mass = (
@@ -167,6 +157,8 @@ def _trapped(reactor: dict[str, Any], product: Product | None, run: Run) -> Trap
         return None
     warm = product.temperature.value if product is not None and product.temperature else AMBIENT_C
     pressed = product.pressure.value if product is not None and product.pressure else AMBIENT_KPA
+    measured = product is not None and product.temperature is not None and product.pressure is not None
+    told = () if measured else (caution("gas.trapped_air_assumed", GAS, temperature=warm, pressure=pressed),)
     source = Source(run.sheet.path, run.sheet.sha256, "[reactor]")
-    before = Step("read reactor/1", settings={"free_volume": volume.text}, source=source)
+    before = Step("read reactor/1", settings={"free_volume": volume.text}, source=source, cautions=told)
     return trapped_oxygen(volume.amount("free volume of the reactor"), warm, pressed, before)
