@@ -14,7 +14,8 @@ from cutbook.workup.findings import ColdFindings
 def cold_caption(liquid: ColdFindings) -> str:
     """What the figure shows."""
     words, answer = cold_words(), liquid.answer
-    caption = words["caption"].format(of=liquid.of)
+    low, _, high = gelling_shares()
+    caption = words["caption"].format(of=liquid.of, low=f"{100 * low:g}", high=f"{100 * high:g}")
     if answer.at_storage is not None:
         caption += words["caption_storage"]
     return caption + (words["caption_measured"] if answer.measured else "")

@@ -8,6 +8,7 @@ from functools import cache
 from importlib.resources import files
 
 from cutbook.coldflow.cold_storage import warm_to_c
+from cutbook.coldflow.gelling import gelling_shares
 from cutbook.model.cold import ColdStorage
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
 from cutbook.workup.cold_changes import ColdChange
@@ -21,12 +22,14 @@ def cold_words() -> dict[str, str]:
 
 def cold_sentence(answer: ColdStorage, settings: OutputSettings = AS_WRITTEN) -> str:
     """One sentence that a person can act on: where wax appears, what happens in store, to what to warm."""
-    words = cold_words()
+    words, at = cold_words(), answer.at_storage
     if answer.shown.value is None:
-        return words["no_wax"]
-    measured = answer.shown is not answer.appearance
-    told = words["measured" if measured else "appears"].format(appearance=with_uncertainty(answer.shown, settings))
-    at = answer.at_storage
+        told = words["no_wax"]
+        if at is None or at.worst == "liquid":
+            return told
+    else:
+        measured = answer.shown is not answer.appearance
+        told = words["measured" if measured else "appears"].format(appearance=with_uncertainty(answer.shown, settings))
     if at is None:
         return f"{told}; {words['no_storage']}"
     here = plain(at.temperature_c, 3, settings)
@@ -43,18 +46,29 @@ def change_lines(
     changes: Sequence[ColdChange], below_c: float | None, settings: OutputSettings = AS_WRITTEN
 ) -> Iterator[str]:
     """One line a mixture, then whether what was wanted was found."""
-    words = cold_words()
+    words, gelled = cold_words(), f"{100 * gelling_shares()[0]:g}"
 
     def whole(value: float) -> str:
         return plain(round(value), 3, settings)
 
     for one in changes:
         appears, gel, solid = one.appearance_c, one.first_gel_c, one.at_storage
-        first = words["change_no_wax"] if appears is None else words["change_appears"].format(value=whole(appears))
+        appeared = words["change_no_wax"] if appears is None else words["change_appears"].format(value=whole(appears))
         gels = words["change_no_gel"] if gel is None else words["change_gel"].format(value=whole(gel))
         stored = "" if solid is None else words["change_storage"].format(value=plain(solid, 2, settings))
         mass = plain(one.mass, 3, settings)
-        yield words["change"].format(what=one.what, appearance=first, gel=gels, storage=stored, mass=mass)
+        what = _what(one, settings)
+        yield words["change"].format(what=what, appearance=appeared, first=gelled, gel=gels, storage=stored, mass=mass)
     if below_c is not None and not any(one.appearance_c is None or one.appearance_c < below_c for one in changes):
         yield words["change_not_found"].format(below=plain(below_c, 3, settings))
     yield words["change_foot"]
+
+
+def _what(one: ColdChange, settings: OutputSettings) -> str:
+    """What was done to the liquid."""
+    words = cold_words()
+    if one.removed_from is not None:
+        return words["change_removed"].format(first=one.removed_from)
+    if one.blended:
+        return words["change_blended"].format(share=plain(100 * one.share, 3, settings), name=one.blended)
+    return words["change_as_is"]

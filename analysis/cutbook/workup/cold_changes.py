@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from cutbook.coldflow.cold_doubts import ColdSettings
 from cutbook.coldflow.gelling import gelling_shares, share_temperature_k
 from cutbook.coldflow.mixtures import blended, components_of, without
-from cutbook.coldflow.solid_liquid import EquilibriumSettings, appearance_k, solid_curve
+from cutbook.coldflow.solid_liquid import appearance_k, solid_curve
 from cutbook.fractions.cut_schemes import chosen_schemes
 from cutbook.model.cold import Components
 from cutbook.model.errors import InputError, nearest
@@ -19,18 +20,23 @@ from cutbook.workup.findings import ColdFindings, Findings, SampleFindings
 
 @dataclass(frozen=True)
 class ColdChange:
-    """One mixture. what : in words. mass : g from 100 g of the liquid as it is.
+    """One mixture; the liquid as it is where nothing is removed or blended in.
 
+    mass : g from 100 g of the liquid as it is.
     appearance_c : first wax, °C, None for none.
-    first_gel_c : °C at which the first share of the gelling range is solid, None where it is not reached.
-    at_storage : % solid at the storage temperature, None where that is not declared.
+    first_gel_c : °C at which the first share of the gelling range is solid, None where it is not reached in the range
+        that is listed. at_storage : % solid at the storage temperature, None where that is not declared.
+    removed_from : carbon number from which on all is taken out, None for nothing. blended : liquid that is blended in,
+    "" for none. share : of it in the blend, 0 to 1.
     """
 
-    what: str
     mass: float
     appearance_c: float | None
     first_gel_c: float | None
     at_storage: float | None
+    removed_from: int | None = None
+    blended: str = ""
+    share: float = 0.0
 
 
 def cold_changes(
@@ -56,11 +62,11 @@ def cold_changes(
     """
     liquid = _liquid(findings, of)
     sample = _sample(findings, liquid.name)
-    oil, how = _components(sample), findings.method.cold.equilibrium
+    oil, how = _components(sample), findings.method.cold
     if share is not None and not 0.0 < share < 1.0:
         raise InputError.single("", "--share", f"{100 * share:g} %", "more than 0 and less than 100 %")
     lowest = liquid.answer.at_storage.temperature_c if liquid.answer.at_storage is not None else None
-    changes = [_change("as it is", 100.0, oil, lowest, how)]
+    changes = [_change(oil, 100.0, lowest, how)]
     if remove or above is not None:
         first = above if above is not None else _first_carbon(findings, remove)
         changes.append(_cut_at(oil, first - 1, lowest, how))
@@ -114,48 +120,48 @@ def _first_carbon(findings: Findings, cut: str) -> int:
     return round(first[cut])
 
 
-def _change(what: str, mass: float, oil: Components, lowest_c: float | None, how: EquilibriumSettings) -> ColdChange:
-    appears = appearance_k(oil, how)
-    top = (appears if appears is not None else KELVIN) + 1.0
-    curve = solid_curve(oil, np.arange(np.ceil(top), KELVIN - 60.0, -1.0), how)
-    gel = share_temperature_k(curve, gelling_shares()[0])
-    solid = None if lowest_c is None else 100.0 * float(solid_curve(oil, [lowest_c + KELVIN], how).solid[0])
-    return ColdChange(
-        what, mass, None if appears is None else appears - KELVIN, None if gel is None else gel - KELVIN, solid
-    )
+def _change(oil: Components, mass: float, lowest_c: float | None, how: ColdSettings) -> ColdChange:
+    appears = appearance_k(oil, how.equilibrium)
+    top = math.ceil((KELVIN if appears is None else appears) - KELVIN) + 1
+    degrees = np.arange(max(top, how.lowest_c + 1), how.lowest_c - 1, -1, dtype=np.float64)
+    gel = share_temperature_k(solid_curve(oil, degrees + KELVIN, how.equilibrium), gelling_shares()[0])
+    solid = None
+    if lowest_c is not None:
+        solid = 100.0 * float(solid_curve(oil, [lowest_c + KELVIN], how.equilibrium).solid[0])
+    return ColdChange(mass, None if appears is None else appears - KELVIN, None if gel is None else gel - KELVIN, solid)
 
 
-def _cut_at(oil: Components, last: float, lowest_c: float | None, how: EquilibriumSettings) -> ColdChange:
+def _cut_at(oil: Components, last: int, lowest_c: float | None, how: ColdSettings) -> ColdChange:
     lighter, taken = without(oil, last)
-    return _change(f"without C{last + 1:g} and above", 100.0 * (1.0 - taken), lighter, lowest_c, how)
+    return replace(_change(lighter, 100.0 * (1.0 - taken), lowest_c, how), removed_from=last + 1)
 
 
 def _cut_below(
-    oil: Components, start: int, below_c: float, lowest_c: float | None, how: EquilibriumSettings
+    oil: Components, start: int, below_c: float, lowest_c: float | None, how: ColdSettings
 ) -> list[ColdChange]:
     """The first cut, from the heavy end, with which wax appears below what is wanted."""
     for last in range(start, int(np.min(oil.carbons)), -1):
         lighter, _ = without(oil, last)
-        appears = appearance_k(lighter, how)
+        appears = appearance_k(lighter, how.equilibrium)
         if appears is None or appears - KELVIN < below_c:
             return [_cut_at(oil, last, lowest_c, how)]
     return []
 
 
 def _blend(
-    oil: Components, other: Components, name: str, share: float, lowest_c: float | None, how: EquilibriumSettings
+    oil: Components, other: Components, name: str, share: float, lowest_c: float | None, how: ColdSettings
 ) -> ColdChange:
     mixed = blended(oil, other, share)
-    return _change(f"{100 * share:.3g} % {name} blended in", 100.0 / (1.0 - share), mixed, lowest_c, how)
+    return replace(_change(mixed, 100.0 / (1.0 - share), lowest_c, how), blended=name, share=share)
 
 
 def _blend_below(
-    oil: Components, other: Components, name: str, below_c: float, lowest_c: float | None, how: EquilibriumSettings
+    oil: Components, other: Components, name: str, below_c: float, lowest_c: float | None, how: ColdSettings
 ) -> list[ColdChange]:
     """The least share of the other liquid, to a hundredth, with which wax appears below what is wanted."""
 
     def is_enough(share: float) -> bool:
-        appears = appearance_k(blended(oil, other, share), how)
+        appears = appearance_k(blended(oil, other, share), how.equilibrium)
         return appears is None or appears - KELVIN < below_c
 
     if not is_enough(0.99):
