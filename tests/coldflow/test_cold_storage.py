@@ -15,6 +15,7 @@ from cutbook.model.cold import ChainShare, WaxFormers
 from cutbook.model.entered import Entered
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
+from cutbook.reporting.cold_words import cold_sentence
 
 SHEET = Source("run.toml", "0" * 64)
 STEP = Step("by hand/1")
@@ -123,6 +124,9 @@ def test_a_measured_cloud_point_takes_the_place_of_the_estimate_and_is_compared(
     assert "cold.cloud_point_differs" not in codes(answer)
     # on warming the wax goes 3.2 degrees above it
     assert answer.at_storage.warm_to.value == pytest.approx(cloud + 3.2)
+    # the entry's 0.5 and the 0.6 of the lag, at right angles
+    assert answer.at_storage.warm_to.u == pytest.approx((0.5**2 + 0.6**2) ** 0.5)
+    assert dict(answer.at_storage.warm_to.budget)["lag of a cloud point on cooling"] == pytest.approx(0.6)
     far = cold_storage(waxy(), {"cloud_point": entered(cloud - 25.0)}, entered(0.0), SHEET)
     assert "cold.cloud_point_differs" in codes(far)
     assert STATES.index(far.at_storage.state) < STATES.index(estimate.at_storage.state)
@@ -144,6 +148,13 @@ def test_without_a_storage_temperature_the_question_stays_open_and_is_said():
 def test_below_what_is_listed_nothing_is_extrapolated():
     answer = cold_storage(waxy(), {}, entered(-60.0), SHEET)
     assert answer.at_storage.solid.value is None and "cold.below_range" in codes(answer)
+    # too little wax to set at the end of the list; how much more comes further down is not known
+    little = formers({16: 0.7}, [(10.0, 99.3)])
+    assert cold_storage(little, {}, entered(-40.0), SHEET).at_storage.worst != "likely to set"
+    below = cold_storage(little, {}, entered(-60.0), SHEET).at_storage
+    assert below.state != "likely to set" and below.worst == "likely to set"
+    pours = cold_storage(little, {"pour_point": entered(-75.0)}, entered(-60.0), SHEET).at_storage
+    assert pours.worst == "likely to block a narrow line"
 
 
 def test_an_oil_without_chains_has_no_wax_and_says_so():
@@ -152,6 +163,15 @@ def test_an_oil_without_chains_has_no_wax_and_says_so():
     assert answer.at_storage.state == "liquid"
     assert warm_to_c(answer) is None
     assert "cold.no_wax" in codes(answer)
+
+
+def test_an_oil_without_wax_that_is_below_its_measured_pour_point_is_told_to_set():
+    answer = cold_storage(formers({}, [(9.0, 100.0)]), {"pour_point": entered(3.0)}, entered(0.0), SHEET)
+    assert answer.at_storage.state == "likely to set"
+    assert {"cold.no_wax", "cold.sets_without_wax", "safety.warming"} <= set(codes(answer))
+    assert "at 0 °C in store it is likely to set" in cold_sentence(answer)
+    warmer = cold_storage(formers({}, [(9.0, 100.0)]), {"pour_point": entered(3.0)}, entered(4.0), SHEET)
+    assert "cold.sets_without_wax" not in codes(warmer) and "in store" not in cold_sentence(warmer)
 
 
 def test_gelling_temperatures_are_where_the_curve_has_the_shares():

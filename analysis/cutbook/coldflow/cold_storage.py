@@ -13,7 +13,7 @@ from cutbook.coldflow.gelling import gelling
 from cutbook.coldflow.mixtures import components_of
 from cutbook.coldflow.solid_liquid import appearance_k, solid_curve
 from cutbook.coldflow.solid_properties import constant
-from cutbook.model.amount import Amount, nominal, standard_uncertainty
+from cutbook.model.amount import Amount, measured, nominal, standard_uncertainty
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.cold import (
     AtStorage,
@@ -35,6 +35,11 @@ DEFAULTS = ColdSettings()
 COVERAGE = 2.0
 """Standard uncertainties of a band of about 95 %."""
 STATES: tuple[StorageState, ...] = ("liquid", "hazy", "likely to block a narrow line", "likely to set")
+_CODES: Mapping[StorageState, str] = {
+    "hazy": "cold.hazy",
+    "likely to block a narrow line": "cold.blocks",
+    "likely to set": "cold.sets",
+}
 _CLOUD, _POUR = "cloud_point", "pour_point"
 _TRIED_TO = 44
 """The longest chain in the oils on which the equilibrium was tried."""
@@ -58,7 +63,7 @@ class _Found:
     settings: ColdSettings
 
     def step(self, name: str, **what: object) -> Step:
-        return Step(f"{name}/1", inputs=(self.formers.step,), settings={"cold": self.settings, **what})
+        return Step(name, inputs=(self.formers.step,), settings={"cold": self.settings, **what})
 
     def solid_at(self, temperature_c: float) -> Amount:
         """Solid in %, never below nothing."""
@@ -135,14 +140,15 @@ def state_of(solid: float, liquid: bool) -> StorageState:
 
 def warm_to_c(answer: ColdStorage) -> int | None:
     """Whole degrees to which the oil is warmed before it is drawn off: where wax has gone, upper end of the band."""
-    if answer.at_storage is None or answer.at_storage.warm_to.value is None:
-        return None
-    warm = answer.at_storage.warm_to
-    return math.ceil((warm.value or 0.0) + COVERAGE * (warm.u or 0.0))
+    return None if answer.at_storage is None else _whole_upper(answer.at_storage.warm_to)
+
+
+def _whole_upper(result: Result) -> int | None:
+    return None if result.value is None else math.ceil(result.value + COVERAGE * (result.u or 0.0))
 
 
 def _appearance(found: _Found, appears: float | None) -> Result:
-    step = found.step("find where wax appears")
+    step = found.step("find where wax appears/1")
     of = found.formers.of
     if appears is None:
         return Result.missing("wax appearance temperature", "°C", of, step, "cold.no_wax")
@@ -190,7 +196,7 @@ def _points(found: _Found) -> tuple[SolidPoint, ...]:
     for at, temperature in enumerate(found.degrees.tolist()):
         if temperature < found.settings.lowest_c:
             break
-        step = found.step("find solid wax", temperature=temperature)
+        step = found.step("find solid wax/1", temperature=temperature)
         result = Result(f"solid at {temperature:g} °C", found.solid_at(temperature), "%", found.formers.of, step)
         solid = np.asarray(found.curve.solid_by_component)[at]
         whole = float(solid.sum())
@@ -204,7 +210,7 @@ def _gel(found: _Found, share: float, temperature_k: float | None) -> GelPoint:
     """Where a share is solid; a doubt of the solid becomes one of the temperature by the slope of the curve there."""
     percent = 100.0 * share
     measurand, of = f"temperature of {percent:g} % solid", found.formers.of
-    step = found.step("find where a share is solid", share=percent)
+    step = found.step("find where a share is solid/1", share=percent)
     if temperature_k is None:
         return GelPoint(percent, Result.missing(measurand, "°C", of, step, "cold.share_not_reached"))
     at = temperature_k - KELVIN
@@ -221,9 +227,10 @@ def _at_storage(
     shift = 0.0
     if cloud is not None and cloud.value is not None and estimated.value is not None:
         shift = cloud.value - estimated.value
-    step = found.step("find solid wax in store", temperature=lowest.text)
+    step = found.step("find solid wax in store/1", temperature=lowest.text)
     there = found.solid_at(lowest.value - shift)
-    if lowest.value - shift < found.settings.lowest_c:
+    below_range = lowest.value - shift < found.settings.lowest_c
+    if below_range:
         solid = Result.missing("solid in store", "%", of, step, "cold.below_range")
     else:
         solid = Result("solid in store", there, "%", of, step)
@@ -234,13 +241,16 @@ def _at_storage(
         state = state_of(nominal(there) + more * standard_uncertainty(there), lowest.value >= appears)
         if first.value is not None and lowest.value < appears and state == "liquid":
             state = "hazy"
+        if below_range and more and first.value is not None:
+            state = "likely to set"  # how much more is solid than at the end of the curve is not known
         states.append(_by_pour_point(state, lowest.value, pour))
-    warm_step = found.step("find to what to warm")
+    warm_step = found.step("find to what to warm/2")
     warm = Result.missing("warm to", "°C", of, warm_step, "cold.no_wax")
     if first.amount is not None:
         amount = first.amount
         if cloud is not None:  # what has come out on cooling goes only above that on warming
-            amount = amount + with_doubts(constant("cooling_lag"), {}, {})
+            lag, u = constant("cooling_lag"), constant("cooling_lag_u")
+            amount = amount + measured(lag, u, "lag of a cloud point on cooling")
         warm = Result("warm to", amount, "°C", of, warm_step)
     return AtStorage(lowest.value, solid, states[0], states[1], warm)
 
@@ -257,22 +267,19 @@ def _by_pour_point(state: StorageState, temperature_c: float, pour: Result | Non
 def _of_storage(formers: WaxFormers, at: AtStorage | None, shown: Result) -> list[Caution]:
     of = formers.of
     if shown.value is None:
-        return [caution("cold.no_wax", of)]
+        raised = [caution("cold.no_wax", of)]
+        if at is not None and at.state == "likely to set":  # as only a measured pour point can tell
+            raised += [caution("cold.sets_without_wax", of, temperature=f"{at.temperature_c:g}"), *_warming(of)]
+        return raised
     if at is None:
         raised = [caution("cold.no_storage", of, appears=round(shown.value))]
         return [*raised, *(_warming(of) if shown.value > 0 else ())]
     raised = []
     if at.solid.value is None:
         raised.append(caution("cold.below_range", of, temperature=at.temperature_c))
-    warm = at.warm_to
-    upper = math.ceil((warm.value or 0.0) + COVERAGE * (warm.u or 0.0))
-    here = f"{at.temperature_c:g}"
-    if at.state == "likely to set":
-        raised.append(caution("cold.sets", of, temperature=here, warm=upper))
-    elif at.state == "likely to block a narrow line":
-        raised.append(caution("cold.blocks", of, temperature=here, warm=upper))
-    elif at.state == "hazy":
-        raised.append(caution("cold.hazy", of, temperature=here, warm=upper))
+    here, upper = f"{at.temperature_c:g}", _whole_upper(at.warm_to)
+    if at.state in _CODES and upper is not None:
+        raised.append(caution(_CODES[at.state], of, temperature=here, warm=upper))
     if at.worst != at.state:
         raised.append(caution("cold.may_be_worse", of, worst=at.worst, temperature=here))
     return [*raised, *(_warming(of) if at.worst != "liquid" else ())]
