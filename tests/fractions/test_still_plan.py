@@ -12,7 +12,7 @@ from cutbook.fractions.batch_still import StillSettings
 from cutbook.fractions.column_stages import Column
 from cutbook.fractions.compound_boiling import compound_boiling
 from cutbook.fractions.cut_schemes import cut_scheme
-from cutbook.fractions.property_equations import WATER_KG_M3
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.fractions.pseudo_components import ChargedCompound, PseudoComponentSettings, pseudo_components
 from cutbook.fractions.staged_still import (
     Receiver,
@@ -27,6 +27,7 @@ from cutbook.model.boiling import BoilingCurve, CurvePoint
 from cutbook.model.errors import InputError
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
+from cutbook.reporting.cautions import put_into_words
 
 RECOVERED = (0.5, *(float(p) for p in range(1, 100)), 99.5)
 STEP = Step("made for a test/1")
@@ -85,7 +86,7 @@ def test_the_volumes_add_up_to_that_of_the_measured_density():
     made = pseudo_components(a_curve(), 0.781, [])
     assert 1.0 / sum(part.mass_share / part.density_g_ml for part in made.components) == pytest.approx(0.781, rel=1e-9)
     for part in made.components:
-        gravity = part.density_g_ml * 1000.0 / WATER_KG_M3
+        gravity = part.density_g_ml / 0.999016  # of water at 60 °F in g/mL
         assert (1.8 * (part.boiling_c + 273.15)) ** (1 / 3) / gravity == pytest.approx(made.watson_k, rel=1e-9)
 
 
@@ -278,6 +279,23 @@ def test_dangers_are_told():
     assert {"safety.still_dry", "safety.still_light_ends", "safety.still_benzene", "safety.still_hot",
             "plan.ideal"} <= codes(plan.step)  # fmt: skip
     assert not {"safety.still_light_ends", "safety.still_hot"} & codes(a_plan(a_curve(90.0, 460.0)).step)
+
+
+def test_what_is_warned_of_is_what_the_table_says():
+    assert StagedSettings().pot_limit_c < ranges_of("still_pot")["cracking"][1]
+    (told,) = [one for one in a_plan(staged=StagedSettings(pot_limit_c=360.0)).step.cautions
+               if one.code == "safety.still_hot"]  # fmt: skip
+    assert "oils crack in the pot from about 350 °C" in put_into_words(told).text
+    # the standard atmosphere of ISO 2533 at 3600 m, 288.15 K and 6.5 K a km from the sea upward
+    barometer = 101.325 * (1.0 - 6.5 * 3.6 / 288.15) ** (9.80665 * 0.0289644 / (8.31446 * 0.0065))
+    lowest = ranges_of("still_vacuum")["pressure"][0]
+    assert lowest == pytest.approx(barometer, abs=0.2)
+    for pressure, there in ((lowest - 0.5, True), (lowest, False)):
+        plan = a_plan(a_curve(40.0, 200.0), ("gasoline",), pressure_kpa=pressure)
+        assert ("safety.still_vacuum" in codes(plan.step)) == there
+    light = ranges_of("still_receiver")["light_end"][1]
+    for first, there in ((light - 5.0, True), (light + 0.1, False)):
+        assert ("safety.still_light_ends" in codes(a_plan(a_curve(first, 300.0), ("gasoline",)).step)) == there
 
 
 def test_a_density_that_no_oil_has_is_told():

@@ -219,6 +219,12 @@ def test_assumed_watson_factors_against_oils_and_compounds():
         assert within("PS", eq.watson_k(boiling - 273.15, eq.specific_gravity(density_of(cas))))
 
 
+def test_water_at_60_fahrenheit_against_the_equation_of_state_of_iapws():
+    chemicals = pytest.importorskip("chemicals")
+    assert 1000 * eq.water_g_ml() == pytest.approx(chemicals.iapws95_rho((60 + 459.67) / 1.8, 101325.0), abs=0.005)
+    assert eq.specific_gravity(eq.water_g_ml()) == 1.0
+
+
 def test_the_oil_whose_gravity_was_reported():
     # V1 of the trade: density 0.7932 relative, 46.89 computed, 46.67 reported
     assert eq.api_gravity(0.7932) == pytest.approx(46.89, abs=0.01)

@@ -13,6 +13,7 @@ import still_pairs as pairs
 
 import cutbook
 from cutbook.fractions.agreement import compare_still_with_trace
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.model.agreement import Evidence, Suspect
 from cutbook.reporting.agreement_figure import agreement_figure
 from cutbook.reporting.agreement_words import (
@@ -80,6 +81,13 @@ def test_what_is_missing_from_a_closure_and_what_is_too_much_are_worded_apart():
     assert "too large by a factor of 1.25" in reason_name(over)
     assert "too small by a factor of 1.25" in reason_name(replace(over, size=0.8))
     assert "9,1 %" in evidence_lines(missing, OutputSettings(decimal="comma"))[0]
+
+
+def test_what_to_do_about_cracking_names_the_temperature_of_the_table(misnumbered):
+    hot = Suspect("cracking", 80.0, "%", 9.0, "still", ())
+    (do,) = what_settles_it(replace(misnumbered, suspects=(hot,)))
+    assert "keep the pot below 350 °C" in do
+    assert ranges_of("still_pot")["cracking"][1] == 350.0
 
 
 def test_a_pair_that_cannot_be_compared_says_so(agreed):

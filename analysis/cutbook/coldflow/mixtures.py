@@ -10,9 +10,7 @@ import numpy as np
 from cutbook.model.amount import nominal
 from cutbook.model.cold import Components, Family, WaxFormers
 from cutbook.model.trace import Floats
-
-CARBON, HYDROGEN = 12.011, 1.008
-"""Conventional atomic masses, IUPAC 2021."""
+from cutbook.model.units import CARBON_G_MOL, HYDROGEN_G_MOL
 
 
 def components_of(formers: WaxFormers, shift: Mapping[int, float] | None = None) -> Components:
@@ -78,4 +76,4 @@ def blended(oil: Components, other: Components, share: float) -> Components:
 
 
 def _molar_mass(n: Floats, alkene: Any) -> Floats:
-    return np.asarray(CARBON * n + HYDROGEN * (2.0 * n + np.where(alkene, 0.0, 2.0)))
+    return np.asarray(CARBON_G_MOL * n + HYDROGEN_G_MOL * (2.0 * n + np.where(alkene, 0.0, 2.0)))

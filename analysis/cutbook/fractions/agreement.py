@@ -27,6 +27,8 @@ from cutbook.model.trace import Floats
 
 MIDDLE = (20.0, 80.0)
 """Recovered % between which the differences are summed up: the ends are the weak part of either curve."""
+LEAST_POINTS = 3
+"""Points between them below which nothing is compared: a level, a tilt and a bend take as many."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def compare_still_with_trace(
     Agreement
         Differences at every `step` % where both curves reach, still less trace, in the still's own kind; median and
         worst between 20 and 80 %; both ends; the verdict and the reason. "not comparable", with a caution that says
-        why, where fewer than three points between 20 and 80 % are left.
+        why, where fewer than `LEAST_POINTS` between 20 and 80 % are left.
 
     Notes
     -----
@@ -96,7 +98,7 @@ def compare_still_with_trace(
     verdict: Verdict = "not comparable"
     suspected: tuple[Suspect, ...] = ()
     chi_square = None
-    if len(middle) >= 3:
+    if len(middle) >= LEAST_POINTS:
         pair = Pair(
             recovered=np.array([at for at, _, _ in both]),
             trace_c=np.array([nominal(trace) for _, _, trace in both]),
@@ -187,7 +189,10 @@ def _cautions(
     found = []
     if verdict == "not comparable":
         reached = f"{track.recovered[-1]:.0f}" if len(track.recovered) else "0"
-        found.append(caution("agreement.too_short", still.name, points=len(track.recovered), reached=reached))
+        found.append(
+            caution("agreement.too_short", still.name, points=len(track.recovered), reached=reached, least=LEAST_POINTS,
+                    low=MIDDLE[0], high=MIDDLE[1])
+        )  # fmt: skip
         return tuple(found)
     if in_kind.beyond:
         found.append(caution("agreement.wide_oil", still.name, places=", ".join(in_kind.beyond)))

@@ -10,13 +10,6 @@ from cutbook.fractions.staged_still import StagedSettings
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.plan import ChargeComposition, CompoundFate, PlannedCut, PlanStage
 
-LIGHT_C = 60.0
-"""°C below which a component makes a liquid extremely flammable."""
-VACUUM_KPA = 65.0
-"""Below this a distillation begins under vacuum, not under the barometer of a high place (3600 m)."""
-_FACTORS = (9.5, 13.5)
-"""Watson factors of liquids, from condensed aromatics to alkanes; beyond them a density or a curve is wrong."""
-
 
 def plan_cautions(
     of: str,
@@ -34,21 +27,24 @@ def plan_cautions(
     of : product. composition, settings : as planned with. hold_up : share of the charge. stages, cuts, fates : planned.
     """
     found = [caution("safety.still_dry", of)]
-    light = sum(p.mass_share for p in composition.components if p.volatile and p.boiling_c < LIGHT_C)
+    light_c = ranges_of("still_receiver")["light_end"][1]
+    light = sum(p.mass_share for p in composition.components if p.volatile and p.boiling_c < light_c)
     if light > 0:
-        found.append(caution("safety.still_light_ends", of, share=f"{100.0 * light:.2g}", below=LIGHT_C))
-    if vacuum := [one for one in stages if one.number > 1 or one.pressure_kpa < VACUUM_KPA]:
+        found.append(caution("safety.still_light_ends", of, share=f"{100.0 * light:.2g}", below=light_c))
+    barometer_kpa = ranges_of("still_vacuum")["pressure"][0]
+    if vacuum := [one for one in stages if one.number > 1 or one.pressure_kpa < barometer_kpa]:
         low = min(stage.pressure_kpa for stage in vacuum)
         found.append(caution("safety.still_vacuum", of, pressure=low, number=vacuum[0].number))
-    if settings.pot_limit_c > ranges_of("still_pot")["cracking"][1]:
-        found.append(caution("safety.still_hot", of, limit=settings.pot_limit_c))
+    cracks_c = ranges_of("still_pot")["cracking"][1]
+    if settings.pot_limit_c > cracks_c:
+        found.append(caution("safety.still_hot", of, limit=settings.pot_limit_c, cracks=cracks_c))
     for fate in fates:
         if fate.name == "benzene":
             found.append(caution("safety.still_benzene", of, cut=fate.mainly_in))
+    ran_dry = any(cut.ended_by == "dry" for cut in cuts)
     for cut in cuts:
         if cut.ended_by == "dry":
             found.append(caution("safety.still_runs_dry", cut.cut))
-        ran_dry = any(one.ended_by == "dry" for one in cuts)
         if not cut.complete and not ran_dry:
             found.append(
                 caution("plan.pot_limit_reached", cut.cut, limit=settings.pot_limit_c, lowest=settings.lowest_kpa)
@@ -58,7 +54,8 @@ def plan_cautions(
         if cut.recovery.reason == "plan.nothing_within" and cut.cut != RESIDUE:
             found.append(caution("plan.nothing_within", cut.cut, limits=cut.limits))
     found += composition.step.cautions
-    if composition.density_known and not _FACTORS[0] <= composition.watson_k <= _FACTORS[1]:
+    low, high = ranges_of("liquid_oil")["watson"]
+    if composition.density_known and not low <= composition.watson_k <= high:
         found.append(caution("plan.odd_watson", of, factor=round(composition.watson_k, 2)))
     if hold_up > 0:
         found.append(caution("plan.hold_up", of, share=100.0 * hold_up))

@@ -6,19 +6,23 @@ Plain arithmetic on floats; where a correlation may be used and how far it is go
 from __future__ import annotations
 
 import math
+from functools import cache
 
-from cutbook.model.units import KELVIN
+from cutbook.model.tables import reference
+from cutbook.model.units import CARBON_G_MOL, HYDROGEN_G_MOL, KELVIN
 
-WATER_KG_M3 = 999.016
-"""Density of water at 60 °F."""
 _MJ_KG_PER_BTU_LB = 2.326e-3
-_CARBON, _HYDROGEN = 12.011, 1.008
-"""Conventional atomic masses, IUPAC 2021."""
+
+
+@cache
+def water_g_ml() -> float:
+    """Density of water at 60 °F, to which relative densities refer."""
+    return float(reference("oil_constants").by("name")["density of water at 60 °F"]["value"]) / 1000.0
 
 
 def specific_gravity(density_15_g_ml: float) -> float:
     """Relative density at 60/60 °F from the density at 15 °C (60 °F is 15.56 °C: the difference is below 0.05 %)."""
-    return 1000.0 * density_15_g_ml / WATER_KG_M3
+    return density_15_g_ml / water_g_ml()
 
 
 def api_gravity(sg: float) -> float:
@@ -39,7 +43,7 @@ def gravity_of_api(api: float) -> float:
 
 def density_15_g_ml(sg: float) -> float:
     """Density at 15 °C in g/mL from the relative density at 60/60 °F: the inverse of `specific_gravity`."""
-    return sg * WATER_KG_M3 / 1000.0
+    return sg * water_g_ml()
 
 
 def volume_average_boiling_c(t10: float, t30: float, t50: float, t70: float, t90: float) -> float:
@@ -115,12 +119,12 @@ def hydrogen_carbon_ratio(boiling_c: float, sg: float) -> float:
     """
     t = boiling_c + KELVIN
     by_mass = 8.7743e-10 * math.exp(7.176e-3 * t + 30.06242 * sg - 7.35e-3 * t * sg) * t**-0.98445 * sg**-18.2753
-    return float(_CARBON / _HYDROGEN / by_mass)
+    return float(CARBON_G_MOL / HYDROGEN_G_MOL / by_mass)
 
 
 def atoms_of_hydrogen(hydrogen: float, carbon: float) -> float:
     """Atoms of hydrogen an atom of carbon, from the shares of both by mass."""
-    return hydrogen / _HYDROGEN / (carbon / _CARBON)
+    return hydrogen / HYDROGEN_G_MOL / (carbon / CARBON_G_MOL)
 
 
 def hydrogen_percent(ratio: float) -> float:
@@ -131,7 +135,7 @@ def hydrogen_percent(ratio: float) -> float:
     >>> round(hydrogen_percent(2.0), 2)
     14.37
     """
-    return 100.0 * _HYDROGEN * ratio / (_CARBON + _HYDROGEN * ratio)
+    return 100.0 * HYDROGEN_G_MOL * ratio / (CARBON_G_MOL + HYDROGEN_G_MOL * ratio)
 
 
 def molar_mass(boiling_c: float, sg: float) -> float:

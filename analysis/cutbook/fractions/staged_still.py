@@ -36,8 +36,8 @@ class Receiver:
 class StagedSettings:
     """How pressures are found.
 
-    pot_limit_c : the pot is kept below it; 340 °C, since oils crack in the pot from about 350 °C (ASTM D86 and D1160
-        know a limit of 400 °C for what is distilled quickly; the lower figure is common practice, no source).
+    pot_limit_c : the pot is kept below it; 340 °C, 10 °C below the temperature from which oils are taken to crack in
+        the pot (`reference/method_ranges.csv`).
     lowest_kpa : the best vacuum at hand; 0.1 kPa is what a rotary pump holds on a tight apparatus (common practice, no
         source). held_below_c : kept in hand below the pot limit when a pressure is chosen.
     """

@@ -8,6 +8,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from cutbook.fractions.agreement import MIDDLE
+from cutbook.fractions.method_ranges import ranges_of
 from cutbook.model.agreement import Agreement, Evidence, Suspect
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, figure, plain, with_uncertainty
 
@@ -24,8 +26,9 @@ def agreement_sentence(agreement: Agreement, settings: OutputSettings = AS_WRITT
     """
     words = _words()["verdict"]
     if agreement.verdict == "not comparable":
-        return str(words["not_comparable"])
+        return str(words["not_comparable"].format(**_middle()))
     facts = {
+        **_middle(),
         "median": with_uncertainty(agreement.median, settings),
         "worst": with_uncertainty(agreement.worst, settings),
     }
@@ -46,7 +49,8 @@ def agreement_sentence(agreement: Agreement, settings: OutputSettings = AS_WRITT
 
 def what_settles_it(agreement: Agreement) -> tuple[str, ...]:
     """What to do about each reason that is named or cannot be told from another, each once."""
-    return tuple(dict.fromkeys(str(_reason(suspect)["do"]) for suspect in agreement.suspects))
+    cracks = f"{ranges_of('still_pot')['cracking'][1]:g}"
+    return tuple(dict.fromkeys(_reason(suspect)["do"].format(cracks=cracks) for suspect in agreement.suspects))
 
 
 def evidence_lines(suspect: Suspect, settings: OutputSettings = AS_WRITTEN) -> tuple[str, ...]:
@@ -63,6 +67,11 @@ def conversion_label(agreement: Agreement) -> tuple[str, str]:
     """By which conversion the curves were made comparable, and what it was fitted on."""
     entry = _words()["conversion"][agreement.conversion]
     return entry["label"], entry["validity"]
+
+
+def _middle() -> Mapping[str, str]:
+    low, high = MIDDLE
+    return {"low": f"{low:g}", "high": f"{high:g}"}
 
 
 def _reason(suspect: Suspect) -> Mapping[str, str]:
