@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from liquids import watson
 
 from cutbook.fractions.batch_still import StillSettings
 from cutbook.fractions.column_stages import Column
@@ -91,9 +92,12 @@ def test_the_volumes_add_up_to_that_of_the_measured_density():
 
 
 def test_without_a_density_the_factor_is_assumed_and_that_is_told():
-    made = pseudo_components(a_curve(), None, [])
-    assert made.watson_k == 12.0
-    assert codes(made.step) == {"plan.assumed_watson"}
+    made = pseudo_components(a_curve(), watson(11.3, 0.4), [])
+    assert made.watson_k == 11.3
+    assert not made.density_known
+    (told,) = made.step.cautions
+    assert "a Watson factor of 11.3, assumed for oil of PE, was taken" in put_into_words(told).text
+    assert "assume/1" in {step.operation for step in made.step.walk()}
 
 
 def test_open_ends_of_a_curve_are_told_and_kept():
@@ -333,7 +337,7 @@ def test_a_cut_that_the_scheme_does_not_know_is_refused():
 
 
 @given(
-    st.floats(-20, 200), st.floats(60, 500), st.floats(0.55, 1.2) | st.none(), st.integers(0, 15), st.floats(0.0, 20.0),
+    st.floats(-20, 200), st.floats(60, 500), st.floats(0.55, 1.2) | st.floats(9.5, 13.0).map(watson), st.integers(0, 15), st.floats(0.0, 20.0),
     st.floats(120.0, 400.0), st.floats(0.0, 0.2), st.floats(0.5, 101.325),
 )  # fmt: skip
 @settings(max_examples=8, deadline=None)

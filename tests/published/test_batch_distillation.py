@@ -15,11 +15,13 @@ from cutbook.fractions.still_plan import PlanSettings, plan_fractionation
 from cutbook.model.amount import measured
 from cutbook.model.boiling import BoilingCurve, CurvePoint
 from cutbook.model.lineage import Step
+from cutbook.model.properties import WatsonFactor
 from cutbook.model.result import Result
 
 with (Path(__file__).parent / "data" / "13_batch_distillation_examples.csv").open(encoding="utf-8") as _table:
     ROWS = list(csv.DictReader(_table))
 FINE = StillSettings(tolerance=1e-9)
+OF_NO_TERM = WatsonFactor(measured(12.0, 0.0, "factor"), "at which its term vanishes", Step("made for a test/1"))
 KPA_PER_ATM, KPA_PER_MMHG = 101.325, 101.325 / 760.0
 
 
@@ -141,7 +143,7 @@ def test_one_plate_over_the_pot_distils_a_petroleum_fraction_much_as_the_standar
         for p in (0.5, *map(float, range(1, 100)), 99.5)
     )
     curve = BoilingCurve("fraction", points, "published", True, step)
-    plan = plan_fractionation(curve, None, 100.0, cut_scheme("boiling-textbook"), ["bottoms"],
+    plan = plan_fractionation(curve, OF_NO_TERM, 100.0, cut_scheme("boiling-textbook"), ["bottoms"],
                               settings=PlanSettings(plates=1, reflux=0.3))  # fmt: skip
     heads = np.interp(at, [p.distillate for p in plan.points], [p.equivalent_c for p in plan.points])
     inner = (at >= 10) & (at <= 90)

@@ -1,12 +1,16 @@
 """An oil that was injected twice, and one whose density was or was not measured, through the whole work-up."""
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from cutbook import read_run, work_up
+from cutbook.model.entered import Entered
+from cutbook.model.tables import reference
+from cutbook.workup.plan_run import PlanRequest, plan_run
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "crate-oil"
 ENTRY = '\n[[trace]]\nfile = "traces/again.csv"\nrole = "sample"\ndetector = "FID"\nof = "oil"\nladder = "{ladder}"\n'
@@ -75,6 +79,31 @@ def test_cuts_of_a_sample_have_properties_and_those_of_the_light_ones_warn(unmea
     codes = {(one.code, one.about) for one in unmeasured.cautions}
     assert ("safety.flash_estimate", "oil, gasoline") in codes
     assert ("properties.density_estimated", "oil") in codes
+
+
+def test_a_plan_rests_on_the_same_density_as_the_properties(first, unmeasured):
+    request = PlanRequest(cuts=("gasoline",))
+    measured, assumed = (plan_run(one, request).composition for one in (first, unmeasured))
+    assert 1.0 / sum(part.mass_share / part.density_g_ml for part in measured.components) == pytest.approx(0.791)
+    rows = reference("oil_watson_k").by("polymer")
+    fed = {one.material: one.mass.value for one in first.run.feeds}  # polyethylene and polypropylene
+    mean = (fed["HDPE"] * float(rows["PE"]["watson_k"]) + fed["PP"] * float(rows["PP"]["watson_k"])) / sum(fed.values())
+    assert assumed.watson_k == pytest.approx(mean)
+    assert (measured.density_known, assumed.density_known) == (True, False)
+
+
+def test_a_gravity_stated_alone_serves_a_plan_as_well(first):
+    run = first.run
+    oil = run.product("oil")
+    # 141.5/(47.3 + 131.5) of water, 0.7914, in g/mL
+    stated = replace(oil, density=None, measured={"api_gravity": Entered(47.3, 0.1, "°API", "47.3 °API", True)})
+    products = tuple(stated if one is oil else one for one in run.products)
+    found = plan_run(replace(first, run=replace(run, products=products)), PlanRequest(cuts=("gasoline",)))
+    parts = found.composition.components
+    assert found.composition.density_known
+    assert 1.0 / sum(part.mass_share / part.density_g_ml for part in parts) == pytest.approx(
+        0.7914 * 0.999016, abs=1e-4
+    )
 
 
 def test_a_density_in_the_run_sheet_ends_the_assumption(first):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import uncertainties
 
-from cutbook.fractions.compared_pair import Pair
+from cutbook.fractions.compared_pair import Pair, density_of
 from cutbook.fractions.culprit_patterns import CulpritSettings
 from cutbook.fractions.culprits import named, suspects
 from cutbook.fractions.curve_in_kind import ConversionSettings, CurveInKind, simulated_of, trace_in_kind
@@ -17,7 +17,7 @@ from cutbook.fractions.still_circumstances import CircumstanceSettings, circumst
 from cutbook.fractions.still_track import StillTrack, TrackSettings, read_at, track_of
 from cutbook.identification.numbering import find_by_name
 from cutbook.model.agreement import Agreement, OverlayPoint, Suspect, Verdict
-from cutbook.model.amount import Amount, nominal
+from cutbook.model.amount import Amount, nominal, standard_uncertainty
 from cutbook.model.boiling import BoilingCurve
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Step
@@ -56,7 +56,7 @@ def compare_still_with_trace(
     curve: BoilingCurve,
     pressure_given: bool = True,
     solvent: str = "",
-    density: float | None = None,
+    density: Amount | float | None = None,
     settings: AgreementSettings = AgreementSettings(),
 ) -> Agreement:
     """How far a distillation and a trace of the same oil agree, and the likely reason where they do not.
@@ -68,7 +68,7 @@ def compare_still_with_trace(
         taken as at 101.325 kPa.
     solvent : name or alias, as in `reference/solvents.csv`, of the solvent that the trace was injected in; "" where
         none is declared.
-    density : of the oil at 15 °C in g/mL, None where it was not measured.
+    density : of the oil at 15 °C in g/mL, measured or estimated; None where there is neither.
     settings : see there.
 
     Returns
@@ -89,9 +89,9 @@ def compare_still_with_trace(
     in_kind = trace_in_kind(curve, still.kind, grid, settings.conversion)
     simulated = simulated_of(curve)
     track = track_of(still, in_kind.axis, simulated, settings.track)
-    step = Step("compare still with trace/1", inputs=(still.step, curve.step),
+    step = Step("compare still with trace/2", inputs=(still.step, curve.step),
                 settings={"settings": settings, "pressure_given": pressure_given, "solvent": solvent,
-                          "density": density})  # fmt: skip
+                          "density": None if density is None else nominal(density)})  # fmt: skip
     both = _where_both_reach(track, in_kind, grid, settings)
     middle = [row for row in both if MIDDLE[0] <= row[0] <= MIDDLE[1]]
     around = circumstances_of(still, pressure_given, settings.circumstances)
@@ -108,7 +108,8 @@ def compare_still_with_trace(
             conversion=in_kind.conversion,
             whole=curve.whole,
             known_solvent=(find_by_name("solvents", solvent) or {}).get("name", ""),
-            density=density,
+            density=density_of(simulated) if density is None else nominal(density),
+            u_density=0.0 if density is None else standard_uncertainty(density),
         )
         chi_square = pair.weighed_squares(pair.still_c - pair.trace_c)
         suspected = named(suspects(pair, around, settings.culprits), settings.culprits)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import harmonic_mean
 
 import numpy as np
 
 from cutbook.fractions.curve_in_kind import Simulated, convert
+from cutbook.fractions.equivalent_temperature import neutral_watson
+from cutbook.fractions.property_equations import density_15_g_ml, gravity_of_watson_k
 from cutbook.model.trace import Floats
-from cutbook.model.units import KELVIN
 
 
 @dataclass(frozen=True, eq=False)
@@ -18,7 +20,7 @@ class Pair:
     recovered : %. trace_c : the trace in the still's kind. still_c. covariance : of the differences, °C².
     simulated : the trace as it is. conversion : by which it was put in kind. whole : whether what did not elute counts.
     known_solvent : name in the reference of the solvent that the trace was injected in, "" where none is declared.
-    density : of the oil in g/mL, None where it was not measured.
+    density, u_density : of the oil in g/mL, and its standard uncertainty.
     """
 
     recovered: Floats
@@ -29,7 +31,8 @@ class Pair:
     conversion: str
     whole: bool
     known_solvent: str
-    density: float | None = None
+    density: float
+    u_density: float = 0.0
 
     def weighed_squares(self, differences: Floats) -> float:
         """Chi-square of differences that should be 0; points without a value do not count."""
@@ -63,13 +66,13 @@ class Pair:
 
 
 def density_of(simulated: Simulated) -> float:
-    """Density in g/mL that an oil of this curve would have with a Watson factor of 12, that of oils rich in paraffins.
+    """Density in g/mL that an oil of this curve would have with the Watson factor of oils rich in paraffins, 12.
 
-    ``SG = (1.8 T)^(1/3) / K`` at each per cent, T in K, volumes added.
+    Of each twentieth by its boiling point, volumes added.
     """
-    kelvin = simulated(np.arange(2.5, 100.0, 5.0)) + KELVIN
-    each = (1.8 * kelvin[np.isfinite(kelvin)]) ** (1.0 / 3.0) / 12.0
-    return float(len(each) / np.sum(1.0 / each))
+    values = simulated(np.arange(2.5, 100.0, 5.0))
+    known = values[np.isfinite(values)].tolist()
+    return harmonic_mean([density_15_g_ml(gravity_of_watson_k(one, neutral_watson())) for one in known])
 
 
 LEVEL_C = 1.5

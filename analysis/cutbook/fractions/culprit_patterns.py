@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cutbook.fractions.compared_pair import Pair, density_of
+from cutbook.fractions.compared_pair import Pair
 from cutbook.fractions.curve_in_kind import convert
 from cutbook.fractions.equivalent_temperature import barometric_correction_c
 from cutbook.fractions.still_circumstances import Circumstances
@@ -41,7 +41,8 @@ class CulpritSettings:
     u_pressure_kpa : spread of the pressures at which people work, the further off the less likely.
     least_gap : % missing from the closure below which nothing was lost that mattered.
     u_lost : spread of what gets lost from a still, %, the more the less likely.
-    u_density : standard uncertainty of the density of what came over, g/mL: it is not quite that of the oil.
+    u_density : standard uncertainty of the density of what came over, g/mL, besides that of the oil: it is not quite
+        the same.
     least_share : % of a solvent, or of light ends behind one, from which it may be told from the doubt of the light
         end of a conversion.
     least_start_c : °C by which the still must begin below the trace for that.
@@ -140,10 +141,10 @@ def mass_or_volume(pair: Pair, around: Circumstances, settings: CulpritSettings)
     """Volumes were taken for masses, or the other way: recovered % is off by the density."""
     if around.both_axes:
         return
-    density = pair.density if pair.density is not None else density_of(pair.simulated)
+    density, u_density = pair.density, float(np.hypot(settings.u_density, pair.u_density))
     gap, residue = around.gap, around.residue
-    for each in np.linspace(density - 3.0 * settings.u_density, density + 3.0 * settings.u_density, 13):
-        off = ((each - density) / settings.u_density) ** 2
+    for each in np.linspace(density - 3.0 * u_density, density + 3.0 * u_density, 13):
+        off = ((each - density) / u_density) ** 2
         for factor in (1.0 / float(each), float(each)):
             foretold = convert(pair.simulated, pair.conversion)(pair.recovered / factor)
             if gap is None or residue is None:

@@ -15,11 +15,13 @@ from cutbook.fractions.property_equations import (
     specific_gravity,
     watson_k,
 )
+from cutbook.model.amount import nominal
 from cutbook.model.boiling import BoilingCurve
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
 from cutbook.model.lineage import Step
 from cutbook.model.plan import ChargeComposition, PseudoComponent
+from cutbook.model.properties import WatsonFactor
 from cutbook.model.trace import Floats
 
 HEAVY_END = "heavy end"
@@ -30,8 +32,6 @@ class PseudoComponentSettings:
     """How a curve is cut.
 
     most : pseudo-components; 60 keeps a stretch within a few °C for an oil from 30 to 500 °C.
-    watson_k : assumed where no density is known; 12 lies between alkenes and alkanes (about 12.5) and aromatics (about
-        10) (from memory).
     heavy_boiling_c : what does not boil on the curve counts as so heavy when its mass is turned into moles; it does not
         come over at all.
     compound_window_c : how far from its boiling point a compound's mass is taken out of the curve; on usual columns
@@ -39,7 +39,6 @@ class PseudoComponentSettings:
     """
 
     most: int = 60
-    watson_k: float = 12.0
     heavy_boiling_c: float = 600.0
     compound_window_c: float = 15.0
 
@@ -69,7 +68,7 @@ class _Stretch:
 
 def pseudo_components(
     curve: BoilingCurve,
-    density_g_ml: float | None,
+    density: float | WatsonFactor,
     limits_c: Sequence[float],
     compounds: Sequence[ChargedCompound] = (),
     settings: PseudoComponentSettings = PseudoComponentSettings(),
@@ -80,7 +79,8 @@ def pseudo_components(
     Parameters
     ----------
     curve : boiling curve of its sample; may end early.
-    density_g_ml : at 15 °C; None when it was not measured. limits_c : of cuts; no stretch reaches over one.
+    density : in g/mL at 15 °C, or the Watson factor assumed where it was not measured.
+    limits_c : of cuts; no stretch reaches over one.
     compounds : looked for; a known amount is taken out of the curve around the boiling point.
     settings : see there. moved : the curve is moved by so many of its standard uncertainties, all points together.
 
@@ -118,11 +118,12 @@ def pseudo_components(
     light = recovered[0] / 100.0 if recovered[0] > 0.5 else 0.0
     charged, taken = _take_out(curve.of, stretches, compounds, settings, raised)
     merged = _merge(stretches, settings.most)
-    factor = settings.watson_k
-    if density_g_ml is not None:
-        factor = _watson(density_g_ml, merged, heavy, charged, settings)
+    assumed = density if isinstance(density, WatsonFactor) else None
+    if isinstance(density, WatsonFactor):
+        factor = nominal(density.amount)
+        raised.append(caution("plan.assumed_watson", curve.of, factor=round(factor, 2), origin=density.origin))
     else:
-        raised.append(caution("plan.assumed_watson", curve.of, factor=settings.watson_k))
+        factor = _watson(density, merged, heavy, charged, settings)
     components = [_component(_name(part), part, factor) for part in merged]
     if heavy > 0:
         end = _Stretch(heavy, float(temperature[-1]), settings.heavy_boiling_c, settings.heavy_boiling_c, -1)
@@ -135,17 +136,16 @@ def pseudo_components(
     for compound in compounds:
         components.append(_compound(compound.boiling, taken.get(compound.boiling.name, 0.0), factor))
     step = Step(
-        "cut boiling curve into pseudo-components/1",
-        inputs=(curve.step,),
+        "cut boiling curve into pseudo-components/2",
+        inputs=(curve.step, *([assumed.step] if assumed is not None else [])),
         settings={
-            "settings": settings, "limits": [round(limit, 6) for limit in limits_c], "density": density_g_ml,
+            "settings": settings, "limits": [round(limit, 6) for limit in limits_c],
+            "density": None if assumed is not None else density,
             "compounds": [[one.boiling.name, one.mass_share] for one in compounds], "moved": moved,
         },
         cautions=tuple(raised),
     )  # fmt: skip
-    return ChargeComposition(
-        curve.of, tuple(components), factor, density_g_ml is not None, light, heavy, curve.whole, step
-    )
+    return ChargeComposition(curve.of, tuple(components), factor, assumed is None, light, heavy, curve.whole, step)
 
 
 def _stretches(recovered: Floats, temperature: Floats, limits_c: Sequence[float]) -> list[_Stretch]:

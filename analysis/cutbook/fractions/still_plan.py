@@ -14,20 +14,14 @@ from cutbook.fractions.compound_boiling import compound_boiling
 from cutbook.fractions.plan_cautions import plan_cautions
 from cutbook.fractions.plan_outcome import Outcome, OutcomeReader, course
 from cutbook.fractions.pseudo_components import ChargedCompound, PseudoComponentSettings, pseudo_components
-from cutbook.fractions.staged_still import (
-    Receiver,
-    StagedSettings,
-    charge_of,
-    distil_in_stages,
-)
+from cutbook.fractions.staged_still import Receiver, StagedSettings, charge_of, distil_in_stages
 from cutbook.model.amount import Amount, doubt, measured, nominal
 from cutbook.model.boiling import BoilingCurve
 from cutbook.model.cuts import CutScheme
 from cutbook.model.errors import InputError, nearest
 from cutbook.model.lineage import Step
-from cutbook.model.plan import (
-    FractionationPlan,
-)
+from cutbook.model.plan import FractionationPlan
+from cutbook.model.properties import WatsonFactor
 from cutbook.model.result import Result
 from cutbook.model.units import STANDARD_KPA
 
@@ -83,7 +77,7 @@ class PlanSettings:
 
 def plan_fractionation(
     curve: BoilingCurve,
-    density: Amount | float | None,
+    density: Amount | float | WatsonFactor,
     charge_g: Amount | float,
     scheme: CutScheme,
     wanted: Sequence[str],
@@ -95,7 +89,8 @@ def plan_fractionation(
 
     Parameters
     ----------
-    curve : boiling curve of the sample. density : g/mL at 15 °C, None when it was not measured.
+    curve : boiling curve of the sample.
+    density : in g/mL at 15 °C, or the Watson factor assumed where it was not measured.
     charge_g : what is put into the pot. scheme : by boiling range; its limits are read at the head, at 101.325 kPa.
     wanted : names of cuts to be kept; the distillation ends with the heaviest of them.
     compounds : looked for, beside `ALWAYS_TOLD`. settings : see there. product : name of what is distilled.
@@ -120,7 +115,7 @@ def plan_fractionation(
     asked = {one.boiling.name for one in compounds}
     traces = [ChargedCompound(compound_boiling(name)) for name in ALWAYS_TOLD if name not in asked]
     looked_for = (*compounds, *traces)
-    density_value = None if density is None else nominal(density)
+    density_value = density if isinstance(density, WatsonFactor) else nominal(density)
     base = _distilled(curve, density_value, receivers, looked_for, settings, None)
     # the same programme of pressures, were the charge or the column otherwise
     pressures = list(dict.fromkeys(piece.column.pressure_kpa for piece in base.pieces))[1:]
@@ -174,7 +169,7 @@ def _receivers(scheme: CutScheme, wanted: Sequence[str]) -> tuple[Receiver, ...]
 
 def _distilled(
     curve: BoilingCurve,
-    density: float | None,
+    density: float | WatsonFactor,
     receivers: Sequence[Receiver],
     compounds: Sequence[ChargedCompound],
     settings: PlanSettings,
@@ -185,14 +180,8 @@ def _distilled(
     limits = sorted({edge for one in receivers for edge in (one.lower_c, one.upper_c) if math.isfinite(edge)})
     composition = pseudo_components(curve, density, limits, compounds, settings.components, moved)
     charge = charge_of(composition, [one.boiling for one in compounds], activity)
-    moles = np.exp(charge.log_moles)
-    column = Column(
-        settings.plates,
-        settings.reflux,
-        settings.pressure_kpa,
-        settings.drop_kpa,
-        settings.hold_up * float(moles.sum()),
-    )
+    held = settings.hold_up * float(np.exp(charge.log_moles).sum())
+    column = Column(settings.plates, settings.reflux, settings.pressure_kpa, settings.drop_kpa, held)
     pieces = distil_in_stages(
         charge, column, receivers, composition.watson_k, settings.staged,
         StillSettings() if programme is None else StillSettings(tolerance=_TOLERANCE_OF_DOUBTS), programme,

@@ -82,8 +82,8 @@ def _agreement(
     # exactly the standard pressure is what is written when nobody looked at a barometer
     in_log = any(one.pressure_kpa is not None for one in curve.log.readings)
     given = in_log or (entry.pressure is not None and abs(entry.pressure.value - STANDARD_KPA) > 1e-3)
-    trace, product = run.entry(sample.file), run.product(entry.of)
-    density = product.density.value if product is not None and product.density is not None else None
+    trace = run.entry(sample.file)
+    density = next((one.result.amount for one in sample.properties if one.name == "density"), None)
     return compare_still_with_trace(
         curve, sample.boiling_curve, given, trace.solvent if trace is not None else "", density, method.agreement
     )

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 from cutbook.fractions.compound_boiling import compound_boiling
 from cutbook.fractions.cut_schemes import chosen_schemes, cut_scheme
+from cutbook.fractions.density_estimate import assumed_watson_factor
+from cutbook.fractions.fuel_properties import measured_density
 from cutbook.fractions.pseudo_components import ChargedCompound
 from cutbook.fractions.still_plan import PlanSettings, plan_fractionation
 from cutbook.model.amount import Amount, measured
@@ -16,6 +18,7 @@ from cutbook.model.cuts import CutScheme
 from cutbook.model.entered import Entered
 from cutbook.model.errors import InputError, nearest
 from cutbook.model.plan import FractionationPlan
+from cutbook.model.properties import WatsonFactor
 from cutbook.model.units import parse_quantity
 from cutbook.workup.findings import Findings, SampleFindings
 
@@ -104,11 +107,11 @@ def _sample(findings: Findings, product: str) -> tuple[SampleFindings, BoilingCu
     return next(pair for pair in with_curve if pair[0].of == wanted)
 
 
-def _density(findings: Findings, sample: SampleFindings) -> Amount | None:
-    product = next((one for one in findings.run.products if one.fraction == sample.of), None)
-    if product is None or product.density is None:
-        return None
-    return measured(product.density.value, product.density.u or 0.0, f"density of {sample.of}")
+def _density(findings: Findings, sample: SampleFindings) -> Amount | WatsonFactor:
+    """As for the properties of the sample: measured, or the Watson factor that its feed lets assume."""
+    run = findings.run
+    density = measured_density(run.product(sample.of), findings.method.properties)
+    return assumed_watson_factor(run.feeds, run.sheet) if density is None else density
 
 
 def _charge(findings: Findings, sample: SampleFindings, given: Entered | None) -> tuple[Amount | float, bool]:
