@@ -12,9 +12,11 @@ from cutbook.model.errors import InputError
 from cutbook.model.lineage import Source
 from cutbook.model.plan import PlannedShare, PlanOnPaper, PlanPoint
 
-PLAN = "plan/plan.json"
+PLAN_NAME = "plan.json"
+PLAN = f"plan/{PLAN_NAME}"
 """Where a plan lies in a run folder."""
 SCHEMA = 1
+"""Of plan.json, as it is written and read."""
 _LARGEST = 4_000_000  # bytes; a plan has some hundred
 _MOST_POINTS = 20_000
 _DO = "Make the plan again with `cutbook plan`."

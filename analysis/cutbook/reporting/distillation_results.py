@@ -16,7 +16,7 @@ from cutbook.reporting.agreement_words import (
     reason_name,
     what_settles_it,
 )
-from cutbook.reporting.plain_values import quantity
+from cutbook.reporting.plain_values import bare, property_values, quantity
 from cutbook.reporting.repair_names import repair_names
 from cutbook.workup.findings import DistillationFindings
 
@@ -72,8 +72,7 @@ def distillation_result(still: DistillationFindings) -> dict[str, Any]:
         else dict(zip(("recovered", "residue", "loss"), map(quantity, curve.by_volume), strict=True)),
         "cuts": _cuts(curve, curve.cuts, curve.cuts_by_volume),
         "receivers": _cuts(curve, curve.receivers, curve.receivers_by_volume),
-        "properties": {one.name: quantity(one.result) for one in still.properties},
-        "property_methods": {one.name: {"estimate": one.estimate, "method": one.method} for one in still.properties},
+        **property_values(still.properties),
         "agreement": None if still.agreement is None else _agreement(still.agreement),
         "plan": None if still.plan is None else _plan(still.plan),
         "repairs": [
@@ -117,7 +116,7 @@ def _agreement(found: Agreement) -> dict[str, Any]:
             {
                 "code": one.code,
                 "text": reason_name(one),
-                "size": {"value": one.size, "u": None, "unit": one.unit},
+                "size": bare(one.size, one.unit),
                 "gain": one.gain,
                 "odd_one": one.odd_one or None,
                 "evidence": list(evidence_lines(one)),
@@ -170,7 +169,7 @@ def _plan(found: PlanComparison) -> dict[str, Any]:
         "cuts": [
             {
                 "cut": one.cut,
-                "planned": {"value": one.planned, "u": None, "unit": "%"},
+                "planned": bare(one.planned, "%"),
                 "found": quantity(one.found),
                 "difference": quantity(one.difference),
             }

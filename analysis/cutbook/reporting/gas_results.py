@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cutbook.model.gas import VolumetricValues
-from cutbook.reporting.plain_values import quantity
+from cutbook.reporting.plain_values import bare, quantity
 from cutbook.workup.findings import GasFindings, GasShare
 
 
@@ -59,15 +59,15 @@ def gas_result(gas: GasFindings | None) -> dict[str, Any] | None:
 def _share(one: GasShare) -> dict[str, Any]:
     found: dict[str, Any] = {"component": one.component, "mole": quantity(one.mole), "mass": quantity(one.mass)}
     if one.mole.limit is not None:
-        found["below"] = {"value": one.mole.limit, "u": None, "unit": "%"}
+        found["below"] = bare(one.mole.limit, "%")
     return found
 
 
 def _volumetric(one: VolumetricValues) -> dict[str, Any]:
     return {
         "reference": one.reference,
-        "combustion": {"value": one.combustion_c, "u": None, "unit": "°C"},
-        "metering": {"value": one.metering_c, "u": None, "unit": "°C"},
+        "combustion": bare(one.combustion_c, "°C"),
+        "metering": bare(one.metering_c, "°C"),
         "gross": quantity(one.gross),
         "net": quantity(one.net),
         "wobbe": quantity(one.wobbe),

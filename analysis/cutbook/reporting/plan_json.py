@@ -5,13 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from cutbook import __version__
-from cutbook.model.lineage import Step
+from cutbook.importers.plan_file import SCHEMA
 from cutbook.model.plan import FractionationPlan, PlannedCut, PlanPoint
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import in_order
-from cutbook.reporting.plain_values import quantity
-
-SCHEMA = 1
+from cutbook.reporting.plain_values import bare, caution_values, quantity, step_values
+from cutbook.reporting.provenance import step_lines
 
 
 def plan_record(plan: FractionationPlan, run_id: str) -> dict[str, Any]:
@@ -37,7 +36,7 @@ def plan_record(plan: FractionationPlan, run_id: str) -> dict[str, Any]:
             "plates": plan.plates,
             "reflux": plan.reflux,
             "hold_up": plan.hold_up,
-            "pot_limit": {"value": plan.pot_limit_c, "unit": "°C"},
+            "pot_limit": bare(plan.pot_limit_c, "°C"),
             "step": plan.step.id,
         },
         "stages": [
@@ -86,14 +85,10 @@ def plan_record(plan: FractionationPlan, run_id: str) -> dict[str, Any]:
                 for part in plan.composition.components
             ],
         },
-        "cautions": [
-            {"code": one.code, "level": one.level, "about": one.about, "text": one.text, "means": one.means,
-             "do": one.do}
-            for one in in_order(plan.step.all_cautions())
-        ],
+        "cautions": caution_values(in_order(plan.step.all_cautions())),
         "missing": missing,
-        "steps": [_step(step) for step in plan.step.walk()],
-    }  # fmt: skip
+        "steps": step_values(step_lines((plan.step,))),
+    }
 
 
 def _cut(cut: PlannedCut) -> dict[str, Any]:
@@ -126,16 +121,3 @@ def _point(point: PlanPoint) -> dict[str, Any]:
 def _quantity(result: Result) -> dict[str, Any] | None:
     found = quantity(result)
     return None if found is None else {**found, "budget": [[tag, part] for tag, part in result.budget]}
-
-
-def _step(step: Step) -> dict[str, Any]:
-    source = step.source
-    return {
-        "id": step.id,
-        "operation": step.operation,
-        "inputs": [one.id for one in step.inputs],
-        "path": source.path if source else None,
-        "place": (source.place or None) if source else None,
-        "sha256": source.sha256 if source else None,
-        "settings": step.settings,
-    }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from cutbook.importers.plan_file import PLAN_NAME
 from cutbook.model.plan import FractionationPlan
 from cutbook.model.run import Run
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
@@ -11,7 +12,7 @@ from cutbook.reporting.plan_csv import plan_csv
 from cutbook.reporting.plan_figure import plan_figure
 from cutbook.reporting.plan_json import plan_record
 from cutbook.reporting.publish import put_files
-from cutbook.reporting.results_folder import PLAN, PLAN_FOLDER
+from cutbook.reporting.results_folder import PLAN_FOLDER
 from cutbook.reporting.results_json import as_text
 
 
@@ -40,7 +41,7 @@ def publish_plan(
         run.folder,
         PLAN_FOLDER,
         lambda: {
-            PLAN: as_text(plan_record(plan, run.id)).encode("utf-8"),
+            PLAN_NAME: as_text(plan_record(plan, run.id)).encode("utf-8"),
             "plan.csv": plan_csv(plan, settings).encode("utf-8"),
             "figures/plan.svg": plan_figure(plan, settings).encode("utf-8"),
         },

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,8 +27,13 @@ class StepLine:
 
 def steps_of(findings: Findings) -> tuple[StepLine, ...]:
     """Every step behind any reported number or record, each once, inputs before what they feed."""
+    return step_lines(_roots(findings))
+
+
+def step_lines(roots: Iterable[Step]) -> tuple[StepLine, ...]:
+    """Every step of some trees of steps, each once, inputs before what they feed."""
     seen: dict[str, StepLine] = {}
-    for root in _roots(findings):
+    for root in roots:
         for step in root.walk():
             if step.id not in seen:
                 seen[step.id] = _line(step)

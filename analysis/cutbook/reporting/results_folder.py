@@ -8,11 +8,11 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from cutbook.importers.plan_file import PLAN_NAME
 from cutbook.model.errors import InputError
 
 RESULTS = "results.json"
 OURS = frozenset({RESULTS, "workbook.xlsx", "report.html", "report.pdf", "peaks.csv", "figures"})
-PLAN = "plan.json"
 LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 
 
@@ -27,7 +27,7 @@ class FolderKind:
 
 
 RESULTS_FOLDER = FolderKind("results folder", RESULTS, OURS)
-PLAN_FOLDER = FolderKind("plan folder", PLAN, frozenset({PLAN, "plan.csv", "figures"}))
+PLAN_FOLDER = FolderKind("plan folder", PLAN_NAME, frozenset({PLAN_NAME, "plan.csv", "figures"}))
 
 
 def refuse_other_places(out: Path, run_folder: Path, kind: FolderKind = RESULTS_FOLDER) -> None:

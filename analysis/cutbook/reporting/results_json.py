@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Sequence
 from typing import Any
 
 from cutbook import __version__
@@ -13,13 +12,19 @@ from cutbook.model.boiling import CurvePrecision
 from cutbook.model.cuts import Sensitivity
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import canonical
-from cutbook.model.properties import Property
 from cutbook.reporting.cautions import in_order, reason_text
 from cutbook.reporting.cold_results import cold_result
 from cutbook.reporting.distillation_results import distillation_result
 from cutbook.reporting.gas_results import gas_result
 from cutbook.reporting.methods import methods_paragraph
-from cutbook.reporting.plain_values import quantity
+from cutbook.reporting.plain_values import (
+    bare,
+    caution_values,
+    property_values,
+    quantity,
+    settings_value,
+    step_values,
+)
 from cutbook.reporting.provenance import steps_of
 from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
 from cutbook.workup.findings import Findings, SampleFindings
@@ -61,11 +66,8 @@ def results(findings: Findings) -> dict[str, Any]:
             {"path": one.source.path, "sha256": one.source.sha256, "role": one.role, "of": one.of}
             for one in findings.inputs
         ],
-        "settings": _plain(canonical(findings.method)),
-        "cautions": [
-            {"code": c.code, "level": c.level, "about": c.about, "text": c.text, "means": c.means, "do": c.do}
-            for c in worded
-        ],
+        "settings": settings_value(canonical(findings.method)),
+        "cautions": caution_values(worded),
         "balance": _balance(findings),
         "samples": [_sample(sample) for sample in findings.samples],
         "curve_precision": [_precision(pair) for pair in findings.curve_precision],
@@ -79,7 +81,7 @@ def results(findings: Findings) -> dict[str, Any]:
                 "yield_dry": quantity(cut.yield_dry),
                 "yield_dry_ash_free": quantity(cut.yield_dry_ash_free),
                 "sensitivity": _sensitivity(spread[cut.scheme, cut.cut]) if (cut.scheme, cut.cut) in spread else None,
-                "parts": [{"of": of, "mass": {"value": grams, "u": None, "unit": "g"}} for of, grams in cut.parts],
+                "parts": [{"of": of, "mass": bare(grams, "g")} for of, grams in cut.parts],
             }
             for cut in findings.cuts
         ],
@@ -97,19 +99,7 @@ def results(findings: Findings) -> dict[str, Any]:
             name: {"step": one.step.id, "budget": [[tag, part] for tag, part in one.budget]}
             for name, one in findings.named().items()
         },
-        "steps": [
-            {
-                "id": step.id,
-                "operation": step.operation,
-                "inputs": list(step.inputs),
-                "path": step.file or None,
-                "place": step.place or None,
-                "sha256": step.sha256 or None,
-                "settings": _plain(json.loads(step.settings)) if step.settings else None,
-                "cautions": list(step.cautions),
-            }
-            for step in steps_of(findings)
-        ],
+        "steps": step_values(steps_of(findings)),
     }
 
 
@@ -206,12 +196,12 @@ def _sample(sample: SampleFindings) -> dict[str, Any]:
                 "cut": cut.cut,
                 "limits": cut.limits,
                 "mass": quantity(cut.mass),
-                **_properties(of_cuts.get((cut.scheme, cut.cut), ())),
+                **property_values(of_cuts.get((cut.scheme, cut.cut), ())),
             }
             for cut in sample.cuts
         ],
         "sensitivity": [_sensitivity(one) for one in sample.sensitivity],
-        **_properties(sample.properties),
+        **property_values(sample.properties),
         "boiling_curve": []
         if sample.boiling_curve is None
         else [
@@ -240,14 +230,6 @@ def _sample(sample: SampleFindings) -> dict[str, Any]:
     return found
 
 
-def _properties(properties: Sequence[Property]) -> dict[str, Any]:
-    """Properties by their names, and how each was had."""
-    return {
-        "properties": {one.name: quantity(one.result) for one in properties},
-        "property_methods": {one.name: {"estimate": one.estimate, "method": one.method} for one in properties},
-    }
-
-
 def _precision(pair: CurvePrecision) -> dict[str, Any]:
     return {
         "of": pair.of,
@@ -258,7 +240,7 @@ def _precision(pair: CurvePrecision) -> dict[str, Any]:
             {
                 "recovered": point.recovered,
                 "difference": quantity(point.difference),
-                "allowed": None if point.allowed is None else {"value": point.allowed, "u": None, "unit": "°C"},
+                "allowed": None if point.allowed is None else bare(point.allowed, "°C"),
                 "within": point.within,
             }
             for point in pair.points
@@ -306,14 +288,3 @@ def _sensitivity(one: Sensitivity) -> dict[str, Any]:
 
 def _finite(value: float | None) -> float | None:
     return value if value is None or math.isfinite(value) else None
-
-
-def _plain(value: Any) -> Any:
-    """Settings without what JSON cannot hold: an open limit (±inf) becomes the text "open"."""
-    if isinstance(value, dict):
-        return {name: _plain(one) for name, one in value.items()}
-    if isinstance(value, list):
-        return [_plain(one) for one in value]
-    if isinstance(value, float) and not math.isfinite(value):
-        return "open"
-    return value
