@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from cutbook.chromatogram.signal_area import SliceAreas
 from cutbook.fractions.method_ranges import ranges_of
 from cutbook.model.amount import Amount, doubt, measured, nominal, standard_uncertainty
-from cutbook.model.boiling import BoilingCurve, CurvePoint
+from cutbook.model.boiling import FINAL, INITIAL, BoilingCurve, CurvePoint
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.ladder import Ladder
 from cutbook.model.lineage import Step
@@ -23,7 +23,7 @@ from cutbook.quantitation.internal_standard import FoundStandard
 from cutbook.quantitation.mass_slices import MassSlices, ResponseSettings
 from cutbook.quantitation.response import alkane_response
 
-RECOVERED = (0.5, *(float(percent) for percent in range(1, 100)), 99.5)
+RECOVERED = (INITIAL, *(float(percent) for percent in range(1, 100)), FINAL)
 """The points of the report: initial boiling point, every 1 %, final boiling point (ASTM D2887, section 13)."""
 _WIDEST = 8.0
 """Half widths between the limits of a peak, at most, for all of it to be taken as one compound."""

@@ -10,6 +10,7 @@ import numpy as np
 from cutbook.fractions.curve_in_kind import Simulated, convert
 from cutbook.fractions.equivalent_temperature import neutral_watson
 from cutbook.fractions.property_equations import density_15_g_ml, gravity_of_watson_k
+from cutbook.model.boiling import INITIAL
 from cutbook.model.trace import Floats
 
 
@@ -87,7 +88,7 @@ def level_stretch(
     within_c : retention indices of solvents are known to 25 units, 8 to 12 °C at the light end. least : % that it must
     be long.
     """
-    grid = np.linspace(0.5, 60.0, 239)
+    grid = np.linspace(INITIAL, 60.0, 239)
     values = simulated(grid)
     best: tuple[float, float] | None = None
     for start in range(len(grid)):

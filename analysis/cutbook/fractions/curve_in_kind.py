@@ -14,7 +14,7 @@ from cutbook.fractions.curve_conversions import (
     convert_curve,
 )
 from cutbook.model.amount import Amount, doubt, nominal
-from cutbook.model.boiling import BoilingCurve
+from cutbook.model.boiling import FINAL, INITIAL, BoilingCurve
 from cutbook.model.still import Axis, StillKind
 from cutbook.model.trace import Floats
 from cutbook.model.units import KELVIN
@@ -22,9 +22,9 @@ from cutbook.model.units import KELVIN
 Simulated = Callable[[Floats], Floats]
 """Recovered mass % -> °C; NaN where the curve is not known."""
 
-NODES = (0.5, 10.0, 30.0, 50.0, 70.0, 90.0, 99.5)
+NODES = (INITIAL, 10.0, 30.0, 50.0, 70.0, 90.0, FINAL)
 """Points of a simulated curve that the conversions take; its ends stand for 0 and 100 %."""
-_ENDS = {0.5: 0.0, 99.5: 100.0}
+_ENDS = {INITIAL: 0.0, FINAL: 100.0}
 _MOST_SMEAR_C = 40.0
 """°C of doubt at most where a curve jumps: beyond, it says nothing any more."""
 _HALF_WINDOW = 2.0
@@ -129,7 +129,7 @@ def _drawn_out(simulated: Simulated) -> Callable[[Floats], Floats]:
 
     def drawn_out(recovered: Floats) -> Floats:
         at = np.asarray(recovered, dtype=np.float64)[..., None] + away
-        values = simulated(np.clip(at, 0.5, 99.5))
+        values = simulated(np.clip(at, INITIAL, FINAL))
         return np.asarray(np.mean(values, axis=-1))
 
     return drawn_out
@@ -193,7 +193,7 @@ def _doubts(
     """Each doubt of the conversion as a variable with its change along the curve in °C."""
     wider = 1.0 + settings.u_wide * len(beyond_steps(nodes, "SD to D86"))
     found = [(doubt("conversion, all of the curve"), np.full(len(recovered), settings.u_common_c * wider))]
-    places = np.array([0.0, 10.0, 30.0, 50.0, 70.0, 90.0, 100.0])
+    places = np.array([_ENDS.get(node, node) for node in NODES])
     for number, place in enumerate(places):
         hat = np.interp(recovered, places, np.eye(len(places))[number])
         found.append((doubt(f"conversion at {place:g} %"), settings.u_node_c[number] * wider * hat))

@@ -16,7 +16,7 @@ from cutbook.fractions.property_equations import (
     watson_k,
 )
 from cutbook.model.amount import nominal
-from cutbook.model.boiling import BoilingCurve
+from cutbook.model.boiling import FINAL, INITIAL, BoilingCurve
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
 from cutbook.model.lineage import Step
@@ -114,8 +114,8 @@ def pseudo_components(
     temperature = np.maximum.accumulate(temperature)
     raised: list[Caution] = []
     stretches = _stretches(recovered, temperature, limits_c)
-    heavy = 1.0 - recovered[-1] / 100.0 if recovered[-1] < 99.5 else 0.0
-    light = recovered[0] / 100.0 if recovered[0] > 0.5 else 0.0
+    heavy = 1.0 - recovered[-1] / 100.0 if recovered[-1] < FINAL else 0.0
+    light = recovered[0] / 100.0 if recovered[0] > INITIAL else 0.0
     charged, taken = _take_out(curve.of, stretches, compounds, settings, raised)
     merged = _merge(stretches, settings.most)
     assumed = density if isinstance(density, WatsonFactor) else None
@@ -161,7 +161,7 @@ def _stretches(recovered: Floats, temperature: Floats, limits_c: Sequence[float]
     for first, last, low, high in zip(edges, edges[1:], degrees, degrees[1:], strict=False):
         if last > first:
             found.append(_Stretch((last - first) / 100.0, float(low), float(high), 0.5 * float(low + high), 0))
-    if recovered[-1] >= 99.5:
+    if recovered[-1] >= FINAL:
         found.append(
             _Stretch(1.0 - float(recovered[-1]) / 100.0, float(degrees[-1]), float(degrees[-1]), float(degrees[-1]), 0)
         )

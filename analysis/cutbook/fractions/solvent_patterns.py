@@ -11,6 +11,7 @@ from cutbook.fractions.culprit_patterns import CulpritSettings, Trial
 from cutbook.fractions.curve_in_kind import Simulated
 from cutbook.fractions.still_circumstances import Circumstances
 from cutbook.model.agreement import Evidence
+from cutbook.model.boiling import FINAL, INITIAL
 from cutbook.model.tables import reference
 from cutbook.model.trace import Floats
 
@@ -69,7 +70,7 @@ def solvent_in_trace(pair: Pair, around: Circumstances, settings: CulpritSetting
         share = end - start
 
         def without(recovered: Floats, start: float = start, share: float = share) -> Floats:
-            of_all = np.maximum(recovered * (100.0 - share) / 100.0, 0.5)
+            of_all = np.maximum(recovered * (100.0 - share) / 100.0, INITIAL)
             return pair.simulated(np.where(of_all < start, of_all, of_all + share))
 
         # a large n-alkane may be the oil's own
@@ -83,14 +84,14 @@ def solvent_in_trace(pair: Pair, around: Circumstances, settings: CulpritSetting
 
 def with_share(simulated: Simulated, boils_c: float, share: float) -> Simulated:
     """The curve of the oil with a share, in %, of something that boils at one temperature."""
-    grid = np.linspace(0.5, 99.5, 199)
+    grid = np.linspace(INITIAL, FINAL, 199)
     values = simulated(grid)
     lighter = float(np.interp(boils_c, values[np.isfinite(values)], grid[np.isfinite(values)], left=0.0))
     kept = (100.0 - share) / 100.0
 
     def mixed(recovered: Floats) -> Floats:
         before, after = recovered / kept, (recovered - share) / kept
-        oil = simulated(np.where(before < lighter, before, np.maximum(after, 0.5)))
+        oil = simulated(np.where(before < lighter, before, np.maximum(after, INITIAL)))
         return np.asarray(np.where((before >= lighter) & (after < lighter), boils_c, oil))
 
     return mixed

@@ -8,6 +8,9 @@ from typing import Literal
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 
+INITIAL, FINAL = 0.5, 99.5
+"""Recovered % of the initial and the final boiling point (ASTM D2887, section 3)."""
+
 PrecisionLimit = Literal["repeatability", "reproducibility"]
 
 
@@ -28,8 +31,8 @@ class CurvePoint:
 class BoilingCurve:
     """The curve of one sample.
 
-    points : at 0.5 % (initial boiling point), every whole %, and 99.5 % (final boiling point); a point that did not
-        elute or lies outside the ladder is missing, with the reason.
+    points : at the initial boiling point, every whole %, and the final boiling point; a point that did not elute or
+        lies outside the ladder is missing, with the reason.
     boiling_table : where the boiling points of the n-alkanes come from.
     whole : whether recovered % are of the whole sample, not of its eluted part only.
     """

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from cutbook.model.boiling import CurvePrecision
+from cutbook.model.boiling import FINAL, INITIAL, CurvePrecision
 from cutbook.reporting.numbers import COVERAGE_FACTOR
 from cutbook.reporting.sheet_writer import Sheet
 from cutbook.workup.findings import Findings
 
-ENDS = {0.5: "initial boiling point", 99.5: "final boiling point"}
+ENDS = {INITIAL: "initial boiling point", FINAL: "final boiling point"}
 
 
 def write_boiling_curves(sheet: Sheet, findings: Findings) -> None:

@@ -67,5 +67,5 @@ def trace_data(sample: SampleFindings, curves: tuple[Trace, Baseline, Baseline],
 def boiling_rows(sample: SampleFindings) -> list[CurvePoint]:
     """Points of the boiling curve that a page has room for: both ends, 5 %, every 10 %, 95 %."""
     curve = sample.boiling_curve
-    shown = {0.5, 5.0, 95.0, 99.5, *range(10, 100, 10)}
+    shown = {INITIAL, 5.0, 95.0, FINAL, *range(10, 100, 10)}
     return [point for point in curve.points if point.recovered in shown] if curve is not None else []
