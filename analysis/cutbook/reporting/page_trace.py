@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from cutbook.model.boiling import CurvePoint
+from cutbook.model.boiling import FINAL, INITIAL, CurvePoint
 from cutbook.model.trace import Baseline, Trace
 from cutbook.reporting.chromatogram_figure import cut_bands, without_solvent
 from cutbook.reporting.packed_trace import packed

@@ -1,0 +1,44 @@
+"""What goes in and comes out of a run, stream by stream, by chemical elements."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from cutbook.model.amount import Amount
+from cutbook.model.lineage import Step
+from cutbook.model.result import Result
+
+ELEMENTS = ("C", "H", "O", "N", "Cl")
+"""Elements that are balanced; what else a stream holds (ash, metals, sulfur) is the rest of its mass."""
+
+
+@dataclass(frozen=True, eq=False)
+class ElementShare:
+    """How much of one element a stream holds.
+
+    share : mass fraction (0–1) of the stream as weighed; None where nobody knows it. low, high : between which it lies
+    for certain, 0 and 1 at the widest. how : how it is known, as printed ("formula of polyethylene", "measured").
+    """
+
+    share: Amount | float | None
+    low: float = 0.0
+    high: float = 1.0
+    how: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Stream:
+    """One stream of a run.
+
+    name : as in the balance; a feed's material, a product's fraction. feed : whether it went in. mass : g, missing
+    where it is not known; by difference it is known but carries no information of its own, `by_difference`.
+    elements : by symbol, one for each of `ELEMENTS`.
+    """
+
+    name: str
+    feed: bool
+    mass: Result
+    by_difference: bool
+    elements: Mapping[str, ElementShare]
+    step: Step
