@@ -13,6 +13,7 @@ from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
+from cutbook.workup.elements import work_up_elements, work_up_scrubber
 from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, InputFile, SampleFindings
 from cutbook.workup.gas import work_up_gas
 from cutbook.workup.method import Method
@@ -59,8 +60,9 @@ def work_up(
         gas = work_up_gas(run, method)
 
     told("balance")
+    scrubber, caught, of_scrubber = work_up_scrubber(run, method)
     balance = mass_balance(
-        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}
+        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}, caught
     )
 
     traces = Traces(run, method)
@@ -72,6 +74,9 @@ def work_up(
         sample, raised = work_up_sample(name, entry, traces)
         samples.append(sample)
         of_samples += raised
+
+    told("elements")
+    elements, of_elements = work_up_elements(run, balance, samples, gas, scrubber, method)
 
     stills: list[DistillationFindings] = []
     of_stills: list[Caution] = []
@@ -100,7 +105,9 @@ def work_up(
         *balance.step.cautions,
         *(_of_gas(gas) if gas is not None else ()),
         *doubts_of_gas(run, gas),
+        *of_scrubber,
         *of_samples,
+        *of_elements,
         *of_stills,
         *of_cold,
         *(one for cut in cuts for one in cut.step.cautions),
@@ -117,6 +124,7 @@ def work_up(
         distillations=tuple(stills),
         gas=gas,
         cold=cold,
+        elements=elements,
     )
 
 
