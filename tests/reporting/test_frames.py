@@ -37,3 +37,8 @@ def test_an_empty_table_keeps_its_columns():
 def test_an_unknown_table_names_the_nearest(findings):
     with pytest.raises(InputError, match="Did you mean 'carbon_numbers'"):
         findings.table("carbon_number")
+
+
+def test_the_elements_table_holds_every_stream_by_every_element(findings):
+    balance = findings.elements.balance if findings.elements is not None else None
+    assert len(findings.table("elements")) == (5 * len(balance.streams) if balance is not None else 0)

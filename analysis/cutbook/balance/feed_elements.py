@@ -83,9 +83,10 @@ def feed_elements(
     """
     streams, raised, foreign = [], [], set()
     ratios = []
-    for feed, mass in zip(feeds, masses, strict=True):
+    minerals = [feed.ash.amount(f"ash of feed {feed.material}") if feed.ash is not None else None for feed in feeds]
+    for feed, mass, ash in zip(feeds, masses, minerals, strict=True):
         plastic = polymer_elements(feed.material)
-        shares, told = _shares(feed, plastic, settings)
+        shares, told = _shares(feed, plastic, ash, settings)
         place = Source(sheet.path, sheet.sha256, feed.place)
         stated = {key: entry.text for key in (*KEYS.values(), "moisture", "ash") if (entry := getattr(feed, key))}
         step = Step(
@@ -97,15 +98,15 @@ def feed_elements(
         foreign |= {element for element in HETERO if _may_hold(feed, plastic, shares, element)}
         if plastic is not None and plastic.aromatic and nominal(plastic.shares["C"]) > 0:
             ratios.append(_atoms_ratio(plastic))
-    ash = None
+    whole_ash = None
     if all(feed.ash is not None for feed in feeds):
-        ash = total(
-            mass.amount * feed.ash.amount(f"ash of feed {feed.material}")
-            for feed, mass in zip(feeds, masses, strict=True)
-            if feed.ash is not None and mass.amount is not None
+        whole_ash = total(
+            mass.amount * held
+            for held, mass in zip(minerals, masses, strict=True)
+            if held is not None and mass.amount is not None
         )
     return FeedElements(
-        tuple(streams), frozenset(foreign), ash, min(ratios, default=None),
+        tuple(streams), frozenset(foreign), whole_ash, min(ratios, default=None),
         Step("elements of feeds/1", inputs=tuple(stream.step for stream in streams)),
     )  # fmt: skip
 
@@ -119,7 +120,7 @@ def chlorine_at_most(feed: Feed) -> float:
 
 
 def _shares(
-    feed: Feed, plastic: PolymerElements | None, settings: FeedElementSettings
+    feed: Feed, plastic: PolymerElements | None, mineral: Amount | None, settings: FeedElementSettings
 ) -> tuple[dict[str, ElementShare], list[Caution]]:
     stated = {
         element: entry.amount(f"{key} in feed {feed.material}")
@@ -128,7 +129,7 @@ def _shares(
     }
     shares = {element: ElementShare(amount, how="as stated for the feed") for element, amount in stated.items()}
     moisture: Any = feed.moisture.amount(f"moisture of feed {feed.material}") if feed.moisture is not None else 0.0
-    ash: Any = feed.ash.amount(f"ash of feed {feed.material}") if feed.ash is not None else 0.0
+    ash: Any = mineral if mineral is not None else 0.0
     left = max(0.0, 1 - sum(nominal(one) for one in stated.values()) - nominal(ash))
     raised: list[Caution] = []
     missing = [element for element in ELEMENTS if element not in stated]
@@ -155,6 +156,7 @@ def _shares(
         if unsaid:
             raised.append(caution("elements.feed_as_pure", feed.material, missing=" and ".join(unsaid)))
     how = f"{'typical composition' if plastic.typical else 'formula'} of {plastic.name}"
+    how += ", moisture as water" if nominal(moisture) > 0 else ""
     for element in missing:
         none = nominal(by_formula[element]) == 0
         shares[element] = ElementShare(0.0, 0.0, 0.0, how) if none else ElementShare(by_formula[element], how=how)

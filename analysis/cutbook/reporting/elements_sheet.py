@@ -12,7 +12,7 @@ from cutbook.workup.findings import ElementFindings, Findings
 def write_elements(sheet: Sheet, findings: Findings) -> None:
     """Streams by elements, their closures as formulas over them, what each product would have to hold, the scrubber."""
     found = findings.elements
-    sheet.head(sheet.about["columns"], freeze=True)
+    sheet.head(sheet.about["columns"])
     if found is None:
         return
     _streams(sheet, found.balance)
@@ -44,8 +44,8 @@ def _streams(sheet: Sheet, balance: ElementBalance) -> None:
                 if stream.mass.value is not None and share is not None and share.value is not None:
                     worked = stream.mass.value * share.value / 100
                 formula = f"{sheet.ref('mass')}*{sheet.ref('share')}/100"
-                sheet.worked("grams", formula, worked, grams.value, digits_of(grams))
-                sheet.number("u_grams", grams.u, digits_of(grams) + 1)
+                sheet.worked("grams", formula, worked, grams.value, digits_of(grams) if grams.value else 0)
+                sheet.number("u_grams", grams.u, digits_of(grams) + 1 if grams.value else 0)
                 sides[stream.feed].append((sheet.ref("grams"), grams.value))
             ends = stream.elements[element]
             open_ends = "" if share is not None else f", {100 * ends.low:.3g} to {100 * ends.high:.3g} %"
@@ -80,8 +80,7 @@ def _implied(sheet: Sheet, one: ImpliedShare) -> None:
     _pair(sheet, "share", one.share if one.share.value is not None else None)
     sheet.number("low", one.low, 1)
     sheet.number("high", one.high, 1)
-    sheet.number("least", one.least, 1)
-    sheet.number("most", one.most, 1)
+    sheet.say("limits", f"{one.least:.3g} to {one.most:.3g}")
     sheet.number("known", one.known, 2)
     sheet.say("reason", verdict(one), "attention" if one.possible is False else "quiet")
     sheet.say("step", one.share.step.id, "quiet")
@@ -117,5 +116,6 @@ def _chlorine(sheet: Sheet, found: ElementFindings) -> None:
 
 def _pair(sheet: Sheet, key: str, result: Result | None) -> None:
     if result is not None:
-        sheet.number(key, result.value, digits_of(result))
-        sheet.number(f"u_{key}", result.u, digits_of(result) + 1)
+        digits = digits_of(result) if result.value else 0
+        sheet.number(key, result.value, digits)
+        sheet.number(f"u_{key}", result.u, digits + 1 if result.value else 0)

@@ -237,7 +237,8 @@ class Findings:
 
         Parameters
         ----------
-        what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts", "gas" or "peaks".
+        what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts", "gas",
+            "elements" or "peaks".
 
         Returns
         -------

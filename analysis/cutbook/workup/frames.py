@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
+from cutbook.model.amount import nominal, standard_uncertainty
 from cutbook.model.errors import InputError, nearest
 from cutbook.model.result import Result
 
@@ -20,7 +21,7 @@ def frame(findings: Findings, what: str) -> pd.DataFrame:
     Parameters
     ----------
     findings : of one run.
-    what : "balance", "carbon_numbers", "cuts", "sample_cuts", "gas" or "peaks".
+    what : "balance", "carbon_numbers", "cuts", "sample_cuts", "gas", "elements" or "peaks".
 
     Returns
     -------
@@ -140,6 +141,22 @@ def _gas(findings: Findings) -> Iterator[dict[str, Any]]:
         }
 
 
+def _elements(findings: Findings) -> Iterator[dict[str, Any]]:
+    found = findings.elements
+    for stream in found.balance.streams if found is not None else ():
+        for element, share in stream.elements.items():
+            yield {
+                "stream": stream.name,
+                "side": "feed" if stream.feed else "product",
+                "element": element,
+                "share_percent": float("nan") if share.share is None else 100 * nominal(share.share),
+                "u_share_percent": float("nan") if share.share is None else 100 * standard_uncertainty(share.share),
+                "low_percent": 100 * share.low,
+                "high_percent": 100 * share.high,
+                "how": share.how,
+            }
+
+
 def _pairs(*names: str) -> tuple[str, ...]:
     return tuple(column for name in names for column in (name, f"u_{name}"))
 
@@ -158,6 +175,12 @@ TABLES: dict[str, tuple[tuple[str, ...], _Rows]] = {
         _sample_cuts,
     ),
     "gas": (("component", *_pairs("mole_percent", "mass_percent"), "below_mole_percent", "reason"), _gas),
+    "elements": (
+        (
+            "stream", "side", "element", *_pairs("share_percent"), "low_percent", "high_percent", "how",
+        ),
+        _elements,
+    ),
     "peaks": (
         (
             "sample", "number", "start_min", "apex_min", "end_min", "retention_index", "area", "u_area", "height",
