@@ -1,5 +1,6 @@
 """Fed, found and closure of each element, and what each product would have to hold."""
 
+import numpy as np
 import pytest
 from element_streams import STEP, a_stream
 from hypothesis import given, settings
@@ -178,6 +179,40 @@ def test_the_mass_of_the_gas_is_a_culprit_where_it_was_metered_badly():
 def test_the_stream_that_was_put_wrong_is_among_the_two_named(hydrogen):
     (danger,) = dangers(polyethylene(hydrogen))
     assert any(danger.facts[place].startswith("oil") for place in ("first", "second"))
+
+
+def a_random_run(rng, error=0.0):
+    """A run of polyethylene that is right but for what its uncertainties allow, and an error of the oil's hydrogen."""
+    char, gas, lost = rng.uniform(10, 80), rng.uniform(30, 400), rng.uniform(0, 40)
+    oil = 1000.0 - char - gas - lost
+    h_char, h_gas = rng.uniform(0.005, 0.06), rng.uniform(0.14, 0.2)
+    h_oil = (1000 * H2_IN_CH2 - char * h_char - (gas + lost) * h_gas) / oil
+    feed = H2_IN_CH2 * rng.normal(1, 0.005)
+    h_oil = rng.normal(h_oil, 0.001) + error
+    return [
+        a_stream("PE", rng.normal(1000, 0.5), {"H": feed}, feed=True, u_mass=0.5, u_share=0.005 * H2_IN_CH2),
+        a_stream("oil", rng.normal(oil, 0.5), {"H": h_oil}, u_mass=0.5, u_share=0.001),
+        a_stream("char", rng.normal(char, 0.3), {"H": abs(rng.normal(h_char, 0.001))}, u_mass=0.3, u_share=0.001),
+        a_stream("gas", rng.normal(gas, 0.02 * gas), {"H": (0.0, H_IN_METHANE)}, u_mass=0.02 * gas),
+    ]
+
+
+def told_of_hydrogen(streams):
+    return [one for one in dangers(streams) if one.code == "elements.hydrogen_impossible"]
+
+
+def test_right_runs_are_not_accused():
+    rng = np.random.default_rng(20180)
+    accused = sum(bool(told_of_hydrogen(a_random_run(rng))) for _ in range(300))
+    assert accused <= 3  # the range that is held against is wide, and twice the uncertainty is allowed
+
+
+def test_of_runs_that_cannot_be_the_wrong_analysis_is_among_the_two():
+    rng = np.random.default_rng(20181)
+    told = [one for error in (-0.03, 0.03) for _ in range(150) for one in told_of_hydrogen(a_random_run(rng, error))]
+    assert len(told) >= 50  # an error of 3 % of the oil; where the gas is large enough it stays possible
+    named = sum(one.facts["first"].startswith("oil") or one.facts["second"].startswith("oil") for one in told)
+    assert named >= 0.95 * len(told)
 
 
 def test_carbon_that_no_stream_can_hold_is_told():

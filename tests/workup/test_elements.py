@@ -339,3 +339,16 @@ def test_sheet_and_page_show_the_balance(crate, film):
         assert '<section id="elements">' in shown
     assert "hydrogen chloride" in shown
     assert "Chlorine" in cells
+
+
+def test_analyses_that_are_not_all_of_an_oil_are_told(tmp_path):
+    oil = {"fraction": "oil", "mass": "100.0 g", "hydrogen": "11.0 ± 0.1 %", "carbon": "80.0 ± 0.3 %"}
+    assert "elements.sum_short" in codes(found(tmp_path, products=[oil]))
+    assert "elements.sum_short" not in codes(found(tmp_path, products=[{**oil, "carbon": "88.5 ± 0.3 %"}]))
+    assert "elements.sum_exceeds" in codes(found(tmp_path, products=[{**oil, "carbon": "92.0 ± 0.3 %"}]))
+
+
+def test_hydrogen_chloride_has_no_trace_and_is_not_asked_for_one(film):
+    about = {one.about for one in film.cautions if one.code == "cuts.not_analysed"}
+    assert "hydrogen chloride" not in about
+    assert "hydrogen chloride" in {cut.cut for cut in film.cuts}

@@ -37,9 +37,12 @@ class StreamElementSettings(HydrocarbonSettings):
 
     most_foreign : mass fraction of oxygen, nitrogen and chlorine together up to which a liquid still counts as a
         hydrocarbon (0.05, common practice, no source); beyond, its hydrogen cannot be estimated.
+    least_sum : mass fraction that carbon, hydrogen and all else of a liquid that were measured must reach together
+        (0.97, common practice, no source); below, something is missing or wrong, which is told.
     """
 
     most_foreign: float = 0.05
+    least_sum: float = 0.97
 
 
 @dataclass(frozen=True, eq=False)
@@ -167,6 +170,7 @@ class _Maker:
                 self.found[element] = ElementShare(amount, how="measured")
         self._hold_sum()
         {"gas": self._gas, "water": self._water, "acid": self._acid}.get(self.kind, self._condensed)()
+        self._hold_rest()
         self._bound()
         if unknown := [KEYS[element] for element in ELEMENTS if self.found[element].share is None]:
             code = "elements.liquid_unknown" if self.kind == "liquid" else "elements.stream_unknown"
@@ -177,6 +181,15 @@ class _Maker:
         whole = total([*(one.share for one in self.found.values()), *([self.ash] if self.ash is not None else [])])
         if nominal(whole) - 2 * standard_uncertainty(whole) > 1:
             self.raised.append(caution("elements.sum_exceeds", self.name, percent=round(100 * nominal(whole), 1)))
+
+    def _hold_rest(self) -> None:
+        """Tell a liquid whose elements are all known and are not all of it."""
+        shares = [self.found[element].share for element in ELEMENTS if element in self.found]
+        if self.kind != "liquid" or len(shares) < len(ELEMENTS) or any(share is None for share in shares):
+            return
+        whole = total([*shares, *([self.ash] if self.ash is not None else [])])
+        if nominal(whole) + 2 * standard_uncertainty(whole) < self.settings.least_sum:
+            self.raised.append(caution("elements.sum_short", self.name, percent=round(100 * nominal(whole), 1)))
 
     def _take(self, element: str, share: Any, how: str, low: float = 0.0, high: float = 1.0) -> None:
         self.found.setdefault(element, ElementShare(share, low, high, how))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from cutbook.balance.mass_balance import HYDROGEN_CHLORIDE
 from cutbook.model.amount import Amount, measured, nominal, standard_uncertainty, total
 from cutbook.model.balance import Balance, ProductYield
 from cutbook.model.cautions import Caution, caution
@@ -12,7 +13,7 @@ from cutbook.model.cuts import Cut, WholeCut
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 
-NO_CHROMATOGRAM = ("char", "water")
+NO_CHROMATOGRAM = ("char", "water", HYDROGEN_CHLORIDE)
 """Products that no chromatogram speaks about; they stand under their own name."""
 
 

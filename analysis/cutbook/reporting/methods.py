@@ -164,7 +164,7 @@ def _elements(findings: Findings, words: dict[str, Any]) -> list[str]:
     known = [how for how in dict.fromkeys(ways) if how != "not known"]
     told = [words["elements"].format(feeds=_listed(known))] if known else []
     if found.scrubber is not None:
-        methods = list(dict.fromkeys(one.method for one in found.scrubber.bottles))
+        methods = list(dict.fromkeys(words["scrubber_method"][one.method] for one in found.scrubber.bottles))
         count = len(found.scrubber.bottles)
         told.append(
             words["scrubber"].format(
