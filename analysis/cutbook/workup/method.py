@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cutbook.balance.mass_balance import BalanceSettings
+from cutbook.balance.run_reconciliation import ReconciliationSettings
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
@@ -60,3 +61,4 @@ class Method:
     gas_amount: AmountSettings = AmountSettings()
     calorific: CalorificSettings = CalorificSettings()
     balance: BalanceSettings = BalanceSettings()
+    reconciliation: ReconciliationSettings = ReconciliationSettings()
