@@ -123,6 +123,7 @@ def page(
         inputs=findings.inputs,
         headline_numbers=_headline_numbers(findings, show),
         steps=steps_of(findings),
+        draws=findings.monte_carlo,
         version=__version__,
     )
 

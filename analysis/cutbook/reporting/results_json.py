@@ -15,6 +15,7 @@ from cutbook.model.lineage import canonical
 from cutbook.reporting.cautions import in_order, reason_text
 from cutbook.reporting.cold_results import cold_result
 from cutbook.reporting.distillation_results import distillation_result
+from cutbook.reporting.draws_sheet import draws_result
 from cutbook.reporting.gas_results import gas_result
 from cutbook.reporting.methods import methods_paragraph
 from cutbook.reporting.plain_values import (
@@ -88,6 +89,7 @@ def results(findings: Findings) -> dict[str, Any]:
         ],
         "distillations": [distillation_result(one) for one in findings.distillations],
         "gas": gas_result(findings.gas),
+        "monte_carlo": draws_result(findings.monte_carlo),
         "cold": cold_result(findings.cold[0] if findings.cold else None),
         "cold_others": [cold_result(one) for one in findings.cold[1:]],
         "missing": [

@@ -17,6 +17,7 @@ from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.gas import GasAmount, GasComposition, GasProperties, GasTable, ProductGas, TrappedOxygen
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source
+from cutbook.model.monte_carlo import MonteCarlo
 from cutbook.model.peaks import PeakTable
 from cutbook.model.plan import PlanComparison
 from cutbook.model.properties import CutProperties, Property
@@ -139,7 +140,7 @@ class Findings:
     """What a work-up of one run found.
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
-    cuts : of the whole run, on feed. cold : of each liquid, the main one first.
+    cuts : of the whole run, on feed. cold : of each liquid, the main one first. monte_carlo : None unless asked for.
     """
 
     run: Run
@@ -152,6 +153,7 @@ class Findings:
     distillations: tuple[DistillationFindings, ...] = ()
     gas: GasFindings | None = None
     cold: tuple[ColdFindings, ...] = ()
+    monte_carlo: MonteCarlo | None = None
 
     @property
     def curve_precision(self) -> tuple[CurvePrecision, ...]:
@@ -228,6 +230,15 @@ def precision_of(samples: Sequence[SampleFindings]) -> tuple[CurvePrecision, ...
     """The boiling curves of products with several traces, held against each other."""
     curves = [(s.of, s.boiling_curve, s.detector) for s in samples]
     return curve_precisions([RepeatedCurve(of, curve, seen) for of, curve, seen in curves if curve is not None])
+
+
+def cuts_of_samples(samples: Sequence[SampleFindings]) -> dict[str, list[tuple[Cut, ...]]]:
+    """The cuts of every trace of a product, by product."""
+    found: dict[str, list[tuple[Cut, ...]]] = {}
+    for sample in samples:
+        if sample.cuts:
+            found.setdefault(sample.of, []).append(sample.cuts)
+    return found
 
 
 def _yields(at: str, entry: Any) -> Iterator[tuple[str, Result]]:

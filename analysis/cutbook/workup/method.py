@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cutbook.balance.mass_balance import BalanceSettings
+from cutbook.balance.propagation_check import MonteCarloSettings
 from cutbook.balance.run_reconciliation import ReconciliationSettings
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
@@ -62,3 +63,4 @@ class Method:
     calorific: CalorificSettings = CalorificSettings()
     balance: BalanceSettings = BalanceSettings()
     reconciliation: ReconciliationSettings = ReconciliationSettings()
+    monte_carlo: MonteCarloSettings = MonteCarloSettings()

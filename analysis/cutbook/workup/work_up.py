@@ -11,16 +11,23 @@ from cutbook.balance.whole_cuts import whole_cuts
 from cutbook.importers.plan_file import PLAN, read_plan
 from cutbook.model.balance import Balance
 from cutbook.model.cautions import Caution
-from cutbook.model.cuts import Cut
 from cutbook.model.elements import ELEMENTS, ElementShare, Stream
 from cutbook.model.lineage import Source
 from cutbook.model.result import Result
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
-from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, InputFile, SampleFindings
+from cutbook.workup.findings import (
+    DistillationFindings,
+    Findings,
+    GasFindings,
+    InputFile,
+    SampleFindings,
+    cuts_of_samples,
+)
 from cutbook.workup.gas import work_up_gas
 from cutbook.workup.method import Method
+from cutbook.workup.monte_carlo import monte_carlo
 from cutbook.workup.read_method import ReadMethod
 from cutbook.workup.run_cautions import (
     dangers_of_feed,
@@ -91,11 +98,7 @@ def work_up(
     cold, of_cold = work_up_cold(run, samples, method)
 
     told("cuts on feed")
-    analysed: dict[str, list[tuple[Cut, ...]]] = {}
-    for sample in samples:
-        if sample.cuts:
-            analysed.setdefault(sample.of, []).append(sample.cuts)
-    cuts = whole_cuts(balance, analysed)
+    cuts = whole_cuts(balance, cuts_of_samples(samples))
 
     balance = replace(balance, reconciled=reconcile_run(_streams(run, balance), method.reconciliation))
 
@@ -114,7 +117,7 @@ def work_up(
         *(one for cut in cuts for one in cut.step.cautions),
         *doubts_of_run(run, samples, cuts),
     ]
-    return Findings(
+    findings = Findings(
         run=run,
         method=method,
         inputs=_inputs(run, traces, entries, stills, gas, settings_file),
@@ -126,6 +129,11 @@ def work_up(
         gas=gas,
         cold=cold,
     )
+    if not method.monte_carlo.draws:
+        return findings
+    told("Monte Carlo")
+    drawn = monte_carlo(findings)
+    return replace(findings, monte_carlo=drawn, cautions=(*findings.cautions, *drawn.step.cautions))
 
 
 def _streams(run: Run, balance: Balance) -> tuple[Stream, ...]:
