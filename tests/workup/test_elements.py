@@ -85,7 +85,8 @@ def test_moisture_counts_as_water_and_ash_as_none_of_the_elements(tmp_path):
 
 
 def test_moisture_makes_no_product_suspect_of_oxygen(tmp_path):
-    wet = found(tmp_path, feeds=[{"material": "PE", "mass": "100.0 g", "moisture": "2.0 %"}])
+    products = [{"fraction": "oil", "mass": "90.0 g"}, {"fraction": "water", "mass": "2.0 g"}]
+    wet = found(tmp_path, feeds=[{"material": "PE", "mass": "100.0 g", "moisture": "2.0 %"}], products=products)
     assert share(wet, "oil", "O") == 0.0
     assert "elements.liquid_unknown" not in codes(wet)
 
@@ -352,3 +353,35 @@ def test_hydrogen_chloride_has_no_trace_and_is_not_asked_for_one(film):
     about = {one.about for one in film.cautions if one.code == "cuts.not_analysed"}
     assert "hydrogen chloride" not in about
     assert "hydrogen chloride" in {cut.cut for cut in film.cuts}
+
+
+def test_moisture_that_nobody_collected_leaves_oxygen_open(tmp_path):
+    wet = [{"material": "PE", "mass": "100.0 g", "moisture": "2.0 %"}]
+    oil, gas = {"fraction": "oil", "mass": "80.0 g"}, {"fraction": "gas", "mass": "15.0 g"}
+    away = found(tmp_path, feeds=wet, products=[oil, gas])
+    assert away.named()["elements.O.closure"].value is None
+    assert share(away, "oil", "O") == 0.0
+    (tmp_path / "second").mkdir()
+    alone = found(tmp_path / "second", feeds=wet, products=[oil])
+    assert alone.named()["elements.O.closure"].reason == "elements.moisture_not_collected"
+    (tmp_path / "third").mkdir()
+    water = {"fraction": "water", "mass": "2.0 g"}
+    caught = found(tmp_path / "third", feeds=wet, products=[oil, water])
+    assert caught.named()["elements.O.closure"].value == pytest.approx(100, abs=1e-6)
+
+
+def test_the_reconciliation_knows_the_elements(crate):
+    known = {(one.stream, one.element): one for one in crate.balance.reconciled.shares}
+    assert known["gas", "H"].standing == "checked"
+    assert not crate.balance.reconciled.suspects
+
+
+def test_uncertainties_of_the_elements_hold_against_draws(film):
+    from cutbook.model.draws import drawing
+    from cutbook.workup.monte_carlo import drawn_findings
+
+    with drawing(20_000, 7):
+        drawn = drawn_findings(film).named()
+    for name in ("elements.C.found", "elements.Cl.fed", "elements.scrubber.chlorine", "chlorine.balance.unaccounted"):
+        # 20,000 draws tell a standard deviation to 0.5 %
+        assert drawn[name].u == pytest.approx(film.named()[name].u, rel=0.03), name

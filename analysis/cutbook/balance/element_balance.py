@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from cutbook.balance.feed_elements import KEYS
-from cutbook.model.amount import doubt, nominal, standard_uncertainty, total
+from cutbook.balance.lost_moisture import NOT_COLLECTED
+from cutbook.model.amount import measured, nominal, standard_uncertainty, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.elements import ELEMENTS, ElementLine, Stream
 from cutbook.model.lineage import Step
@@ -121,11 +122,15 @@ def _closing(
     ranges = [between for stream in unknown if (between := _range(stream, element)) is not None]
     open_g = sum(high - low for low, high in ranges)
     if len(ranges) < len(unknown) or open_g > settings.negligible * grams:
+        if all(stream.elements[element].how == NOT_COLLECTED for stream in unknown):
+            code = "elements.moisture_not_collected"
+            return None, [*raised, caution(code, ABOUT, grams=_grams(grams), found=_grams(nominal(known)))], code
         names = ", ".join(stream.name for stream in unknown)
         raised.append(caution("elements.open", ABOUT, streams=names))
         return None, raised, "elements.open"
     for stream, (low, high) in zip(unknown, ranges, strict=True):
-        known = known + (low + high) / 2 + (high - low) / 12**0.5 * doubt(f"{word} in {stream.name}")
+        tag = f"{word} in {stream.name}"
+        known = known + measured((low + high) / 2, (high - low) / 12**0.5, tag, rectangular=True)
     percent = 100 * known / fed.amount
     away = abs(nominal(percent) - 100) - 2 * standard_uncertainty(percent)
     told = bool(raised) or element == "O"  # oxygen comes and goes with air and moisture

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from cutbook.model.amount import doubt, nominal
+from cutbook.model.amount import measured, nominal
 from cutbook.model.atoms import atomic_mass
 from cutbook.model.carbon import CarbonDistribution
 
@@ -58,4 +58,4 @@ def hydrogen_between(
             high = sum(mass * of_ratio(2 + 2 / n if n else 2) for n, mass in parts) / whole
     low = min(of_ratio(settings.least_aliphatic if least_ratio is None else least_ratio), high)
     spread = (high - low) / 12**0.5  # a rectangle (JCGM 100:2008, 4.3.7)
-    return (low + high) / 2 + spread * doubt(f"kinds of hydrocarbons in {name}"), low, high
+    return measured((low + high) / 2, spread, f"kinds of hydrocarbons in {name}", rectangular=True), low, high

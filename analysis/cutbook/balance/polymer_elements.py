@@ -8,7 +8,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from cutbook.model.amount import measured, total
+from cutbook.model.amount import tabulated, total
 from cutbook.model.atoms import mass_fractions
 from cutbook.model.elements import ELEMENTS
 from cutbook.model.polymers import polymer_named
@@ -65,4 +65,4 @@ def _of_all(shares: Mapping[str, Any]) -> Mapping[str, Any]:
 
 def _share(name: str, unit: Mapping[str, str]) -> Any:
     spread = (float(unit["high"]) - float(unit["low"])) / 12**0.5  # a rectangle (JCGM 100:2008, 4.3.7)
-    return measured(float(unit["share"]), spread, f"{unit['unit']} in {name}")
+    return tabulated(float(unit["share"]), spread, f"{unit['unit']} in {name}")

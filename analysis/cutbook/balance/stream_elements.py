@@ -10,7 +10,7 @@ from cutbook.balance.feed_elements import HETERO, KEYS, NONE, FeedElements
 from cutbook.balance.gas_elements import GasEvidence, gas_shares
 from cutbook.balance.hydrocarbon_bounds import HydrocarbonSettings, hydrogen_between
 from cutbook.balance.mass_balance import HYDROGEN_CHLORIDE
-from cutbook.model.amount import Amount, doubt, nominal, standard_uncertainty, total
+from cutbook.model.amount import Amount, measured, nominal, standard_uncertainty, total
 from cutbook.model.atoms import mass_fractions
 from cutbook.model.balance import ProductYield
 from cutbook.model.carbon import CarbonDistribution
@@ -262,7 +262,8 @@ class _Maker:
         sum_of_known = total(self.found[element].share for element in HETERO if element not in unknown)
         if most == 0:
             return sum_of_known
-        return sum_of_known + most / 2 + most / 12**0.5 * doubt(f"{', '.join(KEYS[e] for e in unknown)} in {self.name}")
+        tag = f"{', '.join(KEYS[element] for element in unknown)} in {self.name}"
+        return sum_of_known + measured(most / 2, most / 12**0.5, tag, rectangular=True)
 
     def _most(self, element: str) -> float:
         """The largest mass fraction that a product can have of an element: all that was fed and is nowhere else."""

@@ -8,7 +8,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from cutbook.model.amount import Amount, measured, total
+from cutbook.model.amount import Amount, tabulated, total
 from cutbook.model.tables import reference
 
 
@@ -23,7 +23,7 @@ def atomic_mass(symbol: str) -> Amount:
     row = reference("atomic_masses").by("symbol")[symbol]
     mass = float(row["mass"])
     u = max(mass - float(row["low"]), float(row["high"]) - mass) / 3**0.5
-    return measured(mass, u, f"atomic mass of {row['name']}")
+    return tabulated(mass, u, f"atomic mass of {row['name']}")
 
 
 def atoms_of(formula: str) -> dict[str, int]:

@@ -15,6 +15,7 @@ from cutbook.model.lineage import canonical
 from cutbook.reporting.cautions import in_order, reason_text
 from cutbook.reporting.cold_results import cold_result
 from cutbook.reporting.distillation_results import distillation_result
+from cutbook.reporting.draws_sheet import draws_result
 from cutbook.reporting.element_results import chlorine_result, elements_result
 from cutbook.reporting.gas_results import gas_result
 from cutbook.reporting.methods import methods_paragraph
@@ -27,6 +28,7 @@ from cutbook.reporting.plain_values import (
     step_values,
 )
 from cutbook.reporting.provenance import steps_of
+from cutbook.reporting.reconciliation_results import reconciliation_result
 from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
 from cutbook.workup.findings import Findings, SampleFindings
 
@@ -90,6 +92,7 @@ def results(findings: Findings) -> dict[str, Any]:
         "chlorine": chlorine_result(findings.elements),
         "gas": gas_result(findings.gas),
         "elements": elements_result(findings.elements),
+        "monte_carlo": draws_result(findings.monte_carlo),
         "cold": cold_result(findings.cold[0] if findings.cold else None),
         "cold_others": [cold_result(one) for one in findings.cold[1:]],
         "missing": [
@@ -119,7 +122,6 @@ def _condition(value: Any) -> Any:
 
 def _balance(findings: Findings) -> dict[str, Any]:
     balance = findings.balance
-    reconciled = balance.reconciled
     return {
         "feed": quantity(balance.feed),
         "feed_dry": quantity(balance.feed_dry),
@@ -138,23 +140,7 @@ def _balance(findings: Findings) -> dict[str, Any]:
         "total": quantity(balance.total),
         "closure": quantity(balance.closure),
         "verdict": balance.verdict,
-        "reconciled": None
-        if reconciled is None
-        else {
-            "streams": [
-                {
-                    "name": s.name,
-                    "raw": {"value": s.raw, "u": s.u_raw, "unit": "g"},
-                    "mass": {"value": s.reconciled, "u": s.u_reconciled, "unit": "g"},
-                    "test": s.test,
-                }
-                for s in reconciled.streams
-            ],
-            "chi_square": reconciled.chi_square,
-            "degrees_of_freedom": reconciled.degrees_of_freedom,
-            "p": reconciled.p,
-            "suspect": reconciled.suspect or None,
-        },
+        "reconciled": reconciliation_result(balance.reconciled),
     }
 
 

@@ -10,6 +10,7 @@ from cutbook.balance.feed_elements import HETERO, KEYS, FeedElements, feed_eleme
 from cutbook.balance.gas_elements import GasEvidence
 from cutbook.balance.implied_composition import implied_shares
 from cutbook.balance.impossible_hydrogen import impossible_compositions
+from cutbook.balance.lost_moisture import leave_moisture_open
 from cutbook.balance.mass_balance import HYDROGEN_CHLORIDE
 from cutbook.balance.scrubber import ABOUT, Scrubber, scrubber_chlorine
 from cutbook.balance.stream_elements import ACID_NAMES, Evidence, kind_of, possible_hydrogen, stream_elements
@@ -78,6 +79,7 @@ def work_up_elements(
     products: list[Stream] = []
     hydrogen: dict[str, tuple[float, float]] = {}
     gases: list[str] = []
+    kinds: dict[str, str] = {}
     for entry in balance.products:
         evidence = _evidence(entry.fraction, samples, gas, scrubber)
         product = next((one for one in run.products if one.fraction == entry.fraction), None)
@@ -85,9 +87,10 @@ def work_up_elements(
         kind = kind_of(entry.fraction, evidence)
         if kind not in ("water", "acid"):
             hydrogen[entry.fraction] = possible_hydrogen(kind, evidence)
+        kinds[entry.fraction] = kind
         if kind == "gas":
             gases.append(entry.fraction)
-    streams = (*feed.streams, *products)
+    streams = (*feed.streams, *leave_moisture_open(products, feed, kinds, left))
     lines = element_lines(streams, method.element_balance)
     implied = implied_shares(streams, lines, hydrogen, method.implied)
     dangers = impossible_compositions(implied, streams, gases)

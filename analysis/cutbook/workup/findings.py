@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from cutbook.balance.scrubber import Scrubber
 from cutbook.fractions.curve_precision import RepeatedCurve, curve_precisions
 from cutbook.model.agreement import Agreement
-from cutbook.model.balance import Balance
+from cutbook.model.balance import Balance, Reconciliation
 from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
@@ -19,6 +19,7 @@ from cutbook.model.elements import ElementBalance
 from cutbook.model.gas import GasAmount, GasComposition, GasProperties, GasTable, ProductGas, TrappedOxygen
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source, Step
+from cutbook.model.monte_carlo import MonteCarlo
 from cutbook.model.peaks import PeakTable
 from cutbook.model.plan import PlanComparison
 from cutbook.model.properties import CutProperties, Property
@@ -164,7 +165,7 @@ class Findings:
     """What a work-up of one run found.
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
-    cuts : of the whole run, on feed. cold : of each liquid, the main one first.
+    cuts : of the whole run, on feed. cold : of each liquid, the main one first. monte_carlo : None unless asked for.
     """
 
     run: Run
@@ -178,6 +179,7 @@ class Findings:
     gas: GasFindings | None = None
     cold: tuple[ColdFindings, ...] = ()
     elements: ElementFindings | None = None
+    monte_carlo: MonteCarlo | None = None
 
     @property
     def curve_precision(self) -> tuple[CurvePrecision, ...]:
@@ -201,6 +203,8 @@ class Findings:
             yield from _yields(at, product)
         yield "balance.total", balance.total
         yield "balance.closure", balance.closure
+        if balance.reconciled is not None:
+            yield from _reconciled("balance.reconciled", balance.reconciled)
         for sample in self.samples:
             at = f"samples.{sample.name}"
             if sample.carbons is not None:
@@ -257,12 +261,29 @@ def precision_of(samples: Sequence[SampleFindings]) -> tuple[CurvePrecision, ...
     return curve_precisions([RepeatedCurve(of, curve, seen) for of, curve, seen in curves if curve is not None])
 
 
+def cuts_of_samples(samples: Sequence[SampleFindings]) -> dict[str, list[tuple[Cut, ...]]]:
+    """The cuts of every trace of a product, by product."""
+    found: dict[str, list[tuple[Cut, ...]]] = {}
+    for sample in samples:
+        if sample.cuts:
+            found.setdefault(sample.of, []).append(sample.cuts)
+    return found
+
+
 def _yields(at: str, entry: Any) -> Iterator[tuple[str, Result]]:
     yield f"{at}.yield", entry.yield_as_charged
     if entry.yield_dry is not None:
         yield f"{at}.yield_dry", entry.yield_dry
     if entry.yield_dry_ash_free is not None:
         yield f"{at}.yield_dry_ash_free", entry.yield_dry_ash_free
+
+
+def _reconciled(at: str, found: Reconciliation) -> Iterator[tuple[str, Result]]:
+    for one in (*found.masses, *found.shares):
+        if one.reconciled.value is not None:
+            yield f"{at}.{one.stream}.{one.element or 'mass'}", one.reconciled
+    for imbalance in found.imbalances:
+        yield f"{at}.imbalance.{imbalance.of}", imbalance.difference
 
 
 def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Result]]:

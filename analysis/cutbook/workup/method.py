@@ -8,6 +8,8 @@ from cutbook.balance.element_balance import ElementBalanceSettings
 from cutbook.balance.feed_elements import FeedElementSettings
 from cutbook.balance.implied_composition import ImpliedSettings
 from cutbook.balance.mass_balance import BalanceSettings
+from cutbook.balance.propagation_check import MonteCarloSettings
+from cutbook.balance.run_reconciliation import ReconciliationSettings
 from cutbook.balance.scrubber import ScrubberSettings
 from cutbook.balance.stream_elements import StreamElementSettings
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
@@ -70,3 +72,5 @@ class Method:
     stream_elements: StreamElementSettings = StreamElementSettings()
     element_balance: ElementBalanceSettings = ElementBalanceSettings()
     implied: ImpliedSettings = ImpliedSettings()
+    reconciliation: ReconciliationSettings = ReconciliationSettings()
+    monte_carlo: MonteCarloSettings = MonteCarloSettings()

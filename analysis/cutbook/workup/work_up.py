@@ -3,20 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from cutbook.balance.mass_balance import mass_balance
+from cutbook.balance.run_reconciliation import reconcile_run
 from cutbook.balance.whole_cuts import whole_cuts
 from cutbook.importers.plan_file import PLAN, read_plan
 from cutbook.model.cautions import Caution
-from cutbook.model.cuts import Cut
 from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
 from cutbook.workup.elements import work_up_elements, work_up_scrubber
-from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, InputFile, SampleFindings
+from cutbook.workup.findings import (
+    DistillationFindings,
+    Findings,
+    GasFindings,
+    InputFile,
+    SampleFindings,
+    cuts_of_samples,
+)
 from cutbook.workup.gas import work_up_gas
 from cutbook.workup.method import Method
+from cutbook.workup.monte_carlo import monte_carlo
 from cutbook.workup.read_method import ReadMethod
 from cutbook.workup.run_cautions import (
     dangers_of_feed,
@@ -91,11 +100,9 @@ def work_up(
     cold, of_cold = work_up_cold(run, samples, method)
 
     told("cuts on feed")
-    analysed: dict[str, list[tuple[Cut, ...]]] = {}
-    for sample in samples:
-        if sample.cuts:
-            analysed.setdefault(sample.of, []).append(sample.cuts)
-    cuts = whole_cuts(balance, analysed)
+    cuts = whole_cuts(balance, cuts_of_samples(samples))
+
+    balance = replace(balance, reconciled=reconcile_run(elements.balance.streams, method.reconciliation))
 
     cautions = [
         *dangers_of_feed(run),
@@ -103,6 +110,7 @@ def work_up(
         *dangers_of_samples(run, samples),
         *run.step.cautions,
         *balance.step.cautions,
+        *(balance.reconciled.step.cautions if balance.reconciled is not None else ()),
         *(_of_gas(gas) if gas is not None else ()),
         *doubts_of_gas(run, gas),
         *of_scrubber,
@@ -113,7 +121,7 @@ def work_up(
         *(one for cut in cuts for one in cut.step.cautions),
         *doubts_of_run(run, samples, cuts),
     ]
-    return Findings(
+    findings = Findings(
         run=run,
         method=method,
         inputs=_inputs(run, traces, entries, stills, gas, settings_file),
@@ -126,6 +134,11 @@ def work_up(
         cold=cold,
         elements=elements,
     )
+    if not method.monte_carlo.draws:
+        return findings
+    told("Monte Carlo")
+    drawn = monte_carlo(findings)
+    return replace(findings, monte_carlo=drawn, cautions=(*findings.cautions, *drawn.step.cautions))
 
 
 def _of_gas(gas: GasFindings) -> tuple[Caution, ...]:
