@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Any
 
 from cutbook.model.amount import Amount, nominal, tabulated, total
+from cutbook.model.atoms import atoms_of
 from cutbook.model.tables import reference
 
 COMBUSTION_C: Mapping[float, str] = {0.0: "gross_0", 15.0: "gross_15", 15.55: "gross_15_55", 20.0: "gross_20",
@@ -99,14 +100,6 @@ def constant(name: str) -> Amount:
     """A constant of `reference/gas_constants.csv` with its uncertainty."""
     row = reference("gas_constants").by("name")[name]
     return tabulated(float(row["value"]), float(row["u"]), name)
-
-
-def atoms_of(formula: str) -> dict[str, int]:
-    """Atoms by element of a plain formula: "C4H10" is 4 C and 10 H."""
-    found: dict[str, int] = {}
-    for element, count in re.findall(r"([A-Z][a-z]?)(\d*)", formula):
-        found[element] = found.get(element, 0) + int(count or 1)
-    return found
 
 
 def _component(row: Mapping[str, str]) -> Substance:

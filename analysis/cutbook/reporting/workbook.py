@@ -12,6 +12,7 @@ from cutbook.reporting.cautions import in_order
 from cutbook.reporting.cold_sheet import write_cold
 from cutbook.reporting.cuts_sheet import ShareRows, write_carbon_numbers, write_cuts, write_sample_cuts, write_summary
 from cutbook.reporting.draws_sheet import write_draws
+from cutbook.reporting.elements_sheet import write_elements
 from cutbook.reporting.gas_sheet import write_gas
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
 from cutbook.reporting.properties_sheet import write_properties
@@ -23,7 +24,7 @@ from cutbook.workup.findings import Findings
 
 ORDER = (
     "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "still", "gas",
-    "cold", "peaks", "trace", "provenance", "draws", "cautions", "inputs", "method",
+    "elements", "cold", "peaks", "trace", "provenance", "draws", "cautions", "inputs", "method",
 )  # fmt: skip
 
 
@@ -73,6 +74,7 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     write_properties(sheets["properties"], findings)
     write_still_logs(sheets["still"], findings)
     write_gas(sheets["gas"], findings)
+    write_elements(sheets["elements"], findings)
     write_cold(sheets["cold"], findings)
     write_peaks(sheets["peaks"], findings)
     traces = write_traces(sheets["trace"], findings)

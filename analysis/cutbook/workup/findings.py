@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from cutbook.balance.scrubber import Scrubber
 from cutbook.fractions.curve_precision import RepeatedCurve, curve_precisions
 from cutbook.model.agreement import Agreement
 from cutbook.model.balance import Balance, Reconciliation
@@ -14,9 +15,10 @@ from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
 from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
+from cutbook.model.elements import ElementBalance
 from cutbook.model.gas import GasAmount, GasComposition, GasProperties, GasTable, ProductGas, TrappedOxygen
 from cutbook.model.ladder import Check, Ladder
-from cutbook.model.lineage import Source
+from cutbook.model.lineage import Source, Step
 from cutbook.model.monte_carlo import MonteCarlo
 from cutbook.model.peaks import PeakTable
 from cutbook.model.plan import PlanComparison
@@ -127,6 +129,29 @@ class GasFindings:
 
 
 @dataclass(frozen=True, eq=False)
+class ChlorineBalance:
+    """Where the chlorine of a run went, in g. scrubber : None without one. unaccounted : what was fed and is found in
+    no product of which it is known."""
+
+    fed: Result
+    scrubber: Result | None
+    oil: Result
+    char: Result
+    unaccounted: Result
+    step: Step
+
+
+@dataclass(frozen=True, eq=False)
+class ElementFindings:
+    """The elements of a run. balance : by element and stream. scrubber : None without one. chlorine : where it went,
+    None where none was fed."""
+
+    balance: ElementBalance
+    scrubber: Scrubber | None
+    chlorine: ChlorineBalance | None
+
+
+@dataclass(frozen=True, eq=False)
 class ColdFindings:
     """What the cold does to one liquid. name : of the sample it was read from. of : the product."""
 
@@ -153,6 +178,7 @@ class Findings:
     distillations: tuple[DistillationFindings, ...] = ()
     gas: GasFindings | None = None
     cold: tuple[ColdFindings, ...] = ()
+    elements: ElementFindings | None = None
     monte_carlo: MonteCarlo | None = None
 
     @property
@@ -203,6 +229,8 @@ class Findings:
             yield from _distilled(f"distillations.{still.name}", still)
         if self.gas is not None:
             yield from _gas("gas", self.gas)
+        if self.elements is not None:
+            yield from _elements(self.elements)
         for place, liquid in enumerate(self.cold):
             yield from _cold("cold" if place == 0 else f"cold_others.{liquid.name}", liquid.answer)
         for whole in self.cuts:
@@ -303,6 +331,27 @@ def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
     if gas.trapped is not None:
         for key in ("oxygen", "water", "carbon_monoxide", "carbon_dioxide"):
             yield f"{at}.trapped_air.{key}", getattr(gas.trapped, key)
+
+
+def _elements(found: ElementFindings) -> Iterator[tuple[str, Result]]:
+    for element, line in found.balance.lines.items():
+        for key in ("fed", "found", "closure"):
+            yield f"elements.{element}.{key}", getattr(line, key)
+    for one in found.balance.implied:
+        yield f"elements.{one.element}.implied.{one.name}", one.share
+    if found.scrubber is not None:
+        yield "elements.scrubber.chlorine", found.scrubber.chlorine
+        yield "elements.scrubber.hydrogen_chloride", found.scrubber.hydrogen_chloride
+        if found.scrubber.last_share is not None:
+            yield "elements.scrubber.last_share", found.scrubber.last_share
+        for place, bottle in enumerate(found.scrubber.bottles, 1):
+            yield f"elements.scrubber.bottles.{place}.chlorine", bottle.chlorine
+            if bottle.titre is not None:
+                yield f"elements.scrubber.bottles.{place}.titre", bottle.titre
+    if found.chlorine is not None:
+        for key in ("fed", "scrubber", "oil", "char", "unaccounted"):
+            if (result := getattr(found.chlorine, key)) is not None:
+                yield f"chlorine.balance.{key}", result
 
 
 def _cold(at: str, answer: ColdStorage) -> Iterator[tuple[str, Result]]:

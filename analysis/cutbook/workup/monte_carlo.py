@@ -11,6 +11,7 @@ from cutbook.model.cautions import Caution
 from cutbook.model.draws import drawing
 from cutbook.model.lineage import Step
 from cutbook.model.monte_carlo import MonteCarlo
+from cutbook.workup.elements import work_up_elements, work_up_scrubber
 from cutbook.workup.findings import Findings, cuts_of_samples
 from cutbook.workup.gas import work_up_gas
 
@@ -57,11 +58,15 @@ def monte_carlo(findings: Findings) -> MonteCarlo:
 
 
 def drawn_findings(findings: Findings) -> Findings:
-    """Balance, gas and cuts on feed of a run worked out anew, without its samples; drawn while a drawing is on."""
-    run, method = findings.run, findings.method
+    """Balances, gas and cuts on feed of a run worked out anew from its samples as they are; drawn while a drawing is
+    on."""
+    run, method, samples = findings.run, findings.method, findings.samples
     gas = None if findings.gas is None else work_up_gas(run, method)
-    balance = mass_balance(
-        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}
+    scrubber, caught, _ = work_up_scrubber(run, method)
+    masses = {} if gas is None else {gas.of: gas.mass}
+    balance = mass_balance(run.feeds, run.products, run.sheet, method.balance, masses, caught)
+    elements, _ = work_up_elements(run, balance, samples, gas, scrubber, method)
+    cuts = whole_cuts(balance, cuts_of_samples(samples))
+    return replace(
+        findings, balance=balance, gas=gas, elements=elements, cuts=cuts, samples=(), distillations=(), cold=()
     )  # fmt: skip
-    cuts = whole_cuts(balance, cuts_of_samples(findings.samples))
-    return replace(findings, balance=balance, gas=gas, cuts=cuts, samples=(), distillations=(), cold=())

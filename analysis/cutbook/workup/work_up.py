@@ -10,13 +10,12 @@ from cutbook.balance.run_reconciliation import reconcile_run
 from cutbook.balance.whole_cuts import whole_cuts
 from cutbook.importers.plan_file import PLAN, read_plan
 from cutbook.model.balance import Balance
-from cutbook.model.cautions import Caution
-from cutbook.model.elements import ELEMENTS, ElementShare, Stream
+from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Source
-from cutbook.model.result import Result
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
+from cutbook.workup.elements import work_up_elements, work_up_scrubber
 from cutbook.workup.findings import (
     DistillationFindings,
     Findings,
@@ -71,8 +70,9 @@ def work_up(
         gas = work_up_gas(run, method)
 
     told("balance")
+    scrubber, caught, of_scrubber = work_up_scrubber(run, method)
     balance = mass_balance(
-        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}
+        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}, caught
     )
 
     traces = Traces(run, method)
@@ -84,6 +84,10 @@ def work_up(
         sample, raised = work_up_sample(name, entry, traces)
         samples.append(sample)
         of_samples += raised
+
+    told("elements")
+    elements, of_elements = work_up_elements(run, balance, samples, gas, scrubber, method)
+    balance = replace(balance, reconciled=reconcile_run(elements.balance.streams, method.reconciliation))
 
     stills: list[DistillationFindings] = []
     of_stills: list[Caution] = []
@@ -100,18 +104,18 @@ def work_up(
     told("cuts on feed")
     cuts = whole_cuts(balance, cuts_of_samples(samples))
 
-    balance = replace(balance, reconciled=reconcile_run(_streams(run, balance), method.reconciliation))
-
     cautions = [
         *dangers_of_feed(run),
         *dangers_of_gas(gas),
         *dangers_of_samples(run, samples),
         *run.step.cautions,
         *balance.step.cautions,
-        *(balance.reconciled.step.cautions if balance.reconciled is not None else ()),
+        *_reconciled(balance),
         *(_of_gas(gas) if gas is not None else ()),
         *doubts_of_gas(run, gas),
+        *of_scrubber,
         *of_samples,
+        *of_elements,
         *of_stills,
         *of_cold,
         *(one for cut in cuts for one in cut.step.cautions),
@@ -128,6 +132,7 @@ def work_up(
         distillations=tuple(stills),
         gas=gas,
         cold=cold,
+        elements=elements,
     )
     if not method.monte_carlo.draws:
         return findings
@@ -136,18 +141,10 @@ def work_up(
     return replace(findings, monte_carlo=drawn, cautions=(*findings.cautions, *drawn.step.cautions))
 
 
-def _streams(run: Run, balance: Balance) -> tuple[Stream, ...]:
-    """What went in and came out, by mass alone."""
-    nobody = {element: ElementShare(None) for element in ELEMENTS}
-    step = balance.feed.step
-    found = []
-    for feed in run.feeds:
-        mass = feed.mass.amount(f"weighing of feed {feed.material}")
-        weighed = Result(f"mass of {feed.material}", mass, "g", "", step)
-        found.append(Stream(feed.material, True, weighed, False, nobody, step))
-    for one in balance.products:
-        found.append(Stream(one.fraction, False, one.mass, one.how == "by difference", nobody, one.mass.step))
-    return tuple(found)
+def _reconciled(balance: Balance) -> tuple[Caution, ...]:
+    if balance.reconciled is None:
+        return (caution("balance.no_redundancy", "balance"),)
+    return balance.reconciled.step.cautions
 
 
 def _of_gas(gas: GasFindings) -> tuple[Caution, ...]:
