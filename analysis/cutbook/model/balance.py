@@ -102,8 +102,8 @@ class Balance:
 
     feed, feed_dry, feed_dry_ash_free : g. total : sum of the products in g.
     closure : % of the feed as charged; not determined when anything is by difference or missing.
-    verdict : "good", "acceptable", "explain", "not tested". reconciled : None where nothing is measured twice over.
-    charged : g of each feed, in the order of the sheet.
+    verdict : "good", "acceptable", "explain", "not tested". charged : g of each feed, in the order of the sheet.
+    reconciled : None where nothing is measured twice over.
     """
 
     feed: Result
@@ -114,5 +114,5 @@ class Balance:
     closure: Result
     verdict: Literal["good", "acceptable", "explain", "not tested"]
     step: Step
-    reconciled: Reconciliation | None = None
     charged: tuple[Result, ...] = ()
+    reconciled: Reconciliation | None = None

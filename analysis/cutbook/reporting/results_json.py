@@ -91,8 +91,8 @@ def results(findings: Findings) -> dict[str, Any]:
         "distillations": [distillation_result(one) for one in findings.distillations],
         "chlorine": chlorine_result(findings.elements),
         "gas": gas_result(findings.gas),
-        "elements": elements_result(findings.elements),
         "monte_carlo": draws_result(findings.monte_carlo),
+        "elements": elements_result(findings.elements),
         "cold": cold_result(findings.cold[0] if findings.cold else None),
         "cold_others": [cold_result(one) for one in findings.cold[1:]],
         "missing": [

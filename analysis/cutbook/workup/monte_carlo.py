@@ -58,15 +58,15 @@ def monte_carlo(findings: Findings) -> MonteCarlo:
 
 
 def drawn_findings(findings: Findings) -> Findings:
-    """Balance, gas and cuts on feed of a run worked out anew, without its samples; drawn while a drawing is on."""
-    run, method = findings.run, findings.method
+    """Balances, gas and cuts on feed of a run worked out anew from its samples as they are; drawn while a drawing is
+    on."""
+    run, method, samples = findings.run, findings.method, findings.samples
     gas = None if findings.gas is None else work_up_gas(run, method)
     scrubber, caught, _ = work_up_scrubber(run, method)
-    balance = mass_balance(
-        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}, caught
-    )
-    elements, _ = work_up_elements(run, balance, findings.samples, gas, scrubber, method)
-    cuts = whole_cuts(balance, cuts_of_samples(findings.samples))
+    masses = {} if gas is None else {gas.of: gas.mass}
+    balance = mass_balance(run.feeds, run.products, run.sheet, method.balance, masses, caught)
+    elements, _ = work_up_elements(run, balance, samples, gas, scrubber, method)
+    cuts = whole_cuts(balance, cuts_of_samples(samples))
     return replace(
-        findings, balance=balance, gas=gas, cuts=cuts, elements=elements, samples=(), distillations=(), cold=()
-    )
+        findings, balance=balance, gas=gas, elements=elements, cuts=cuts, samples=(), distillations=(), cold=()
+    )  # fmt: skip

@@ -9,7 +9,8 @@ from cutbook.balance.mass_balance import mass_balance
 from cutbook.balance.run_reconciliation import reconcile_run
 from cutbook.balance.whole_cuts import whole_cuts
 from cutbook.importers.plan_file import PLAN, read_plan
-from cutbook.model.cautions import Caution
+from cutbook.model.balance import Balance
+from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
@@ -86,6 +87,7 @@ def work_up(
 
     told("elements")
     elements, of_elements = work_up_elements(run, balance, samples, gas, scrubber, method)
+    balance = replace(balance, reconciled=reconcile_run(elements.balance.streams, method.reconciliation))
 
     stills: list[DistillationFindings] = []
     of_stills: list[Caution] = []
@@ -102,15 +104,13 @@ def work_up(
     told("cuts on feed")
     cuts = whole_cuts(balance, cuts_of_samples(samples))
 
-    balance = replace(balance, reconciled=reconcile_run(elements.balance.streams, method.reconciliation))
-
     cautions = [
         *dangers_of_feed(run),
         *dangers_of_gas(gas),
         *dangers_of_samples(run, samples),
         *run.step.cautions,
         *balance.step.cautions,
-        *(balance.reconciled.step.cautions if balance.reconciled is not None else ()),
+        *_reconciled(balance),
         *(_of_gas(gas) if gas is not None else ()),
         *doubts_of_gas(run, gas),
         *of_scrubber,
@@ -139,6 +139,12 @@ def work_up(
     told("Monte Carlo")
     drawn = monte_carlo(findings)
     return replace(findings, monte_carlo=drawn, cautions=(*findings.cautions, *drawn.step.cautions))
+
+
+def _reconciled(balance: Balance) -> tuple[Caution, ...]:
+    if balance.reconciled is None:
+        return (caution("balance.no_redundancy", "balance"),)
+    return balance.reconciled.step.cautions
 
 
 def _of_gas(gas: GasFindings) -> tuple[Caution, ...]:
