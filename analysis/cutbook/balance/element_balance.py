@@ -124,7 +124,7 @@ def _closing(
     if len(ranges) < len(unknown) or open_g > settings.negligible * grams:
         if all(stream.elements[element].how == NOT_COLLECTED for stream in unknown):
             code = "elements.moisture_not_collected"
-            return None, [*raised, caution(code, ABOUT, grams=_grams(grams), found=_grams(nominal(known)))], code
+            return None, [*raised, caution(code, ABOUT, grams=f"{grams:.2g}")], code
         names = ", ".join(stream.name for stream in unknown)
         raised.append(caution("elements.open", ABOUT, streams=names))
         return None, raised, "elements.open"
