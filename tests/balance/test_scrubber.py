@@ -126,3 +126,10 @@ def test_a_blank_above_the_titre_is_refused():
 def test_a_missing_key_is_named():
     with pytest.raises(InputError, match="no aliquot"):
         scrubber_chlorine([a_bottle(aliquot=None)], SHEET)
+
+
+def test_bottles_that_caught_nothing_have_no_share():
+    empty = [a_bottle(titres=(0.05, 0.05), place=f"[[scrubber]] {n}") for n in (1, 2)]
+    found = scrubber_chlorine(empty, SHEET)
+    assert found.last_share is None
+    assert found.chlorine.value == pytest.approx(0, abs=1e-12)

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from cutbook.model.amount import Amount, measured, nominal, total
+from cutbook.model.amount import Amount, measured, nominal, standard_uncertainty, total
 from cutbook.model.atoms import atomic_mass, hydrogen_chloride_per_chlorine
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.entered import Entered
@@ -17,6 +17,7 @@ from cutbook.model.result import Result
 
 ABOUT = "scrubber"
 SILVER, ACID = "argentometric", "acid-base"
+_NOTHING = 1e-9  # g of chlorine that is rounding
 CARBON_DIOXIDE = "carbon dioxide"
 
 
@@ -47,7 +48,7 @@ class Scrubber:
     """What all bottles caught.
 
     chlorine, hydrogen_chloride in g; not determined where the method cannot tell it. last_share : % of the chlorine
-    that the last of several bottles holds, None of one bottle.
+    that the last of several bottles holds, None of one bottle and where nothing was caught beyond the uncertainty.
     """
 
     bottles: tuple[Bottle, ...]
@@ -97,7 +98,7 @@ def scrubber_chlorine(
     last = None
     if len(bottles) == 1:
         raised.append(caution("scrubber.one_bottle", ABOUT))
-    elif nominal(found) > 0:
+    elif nominal(found) > max(2 * standard_uncertainty(found), _NOTHING):
         last = 100 * amounts[-1] / found
         if nominal(last) > 100 * settings.breakthrough:
             raised.append(caution("scrubber.breakthrough", ABOUT, share=round(nominal(last), 1), count=len(bottles)))
