@@ -14,7 +14,16 @@ from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
 from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
-from cutbook.model.gas import GasAmount, GasComposition, GasProperties, GasTable, ProductGas, TrappedOxygen
+from cutbook.model.gas import (
+    GasAmount,
+    GasComposition,
+    GasProperties,
+    GasTable,
+    MeteredGas,
+    ProductGas,
+    TracedGas,
+    TrappedOxygen,
+)
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source
 from cutbook.model.peaks import PeakTable
@@ -111,6 +120,7 @@ class GasFindings:
     of : the product. tables : as read. analysed : the dry gas as it was analysed. gas : what of it is product.
     amount : from a measured volume, None without one. mass : g. energy : net calorific value of all of it, MJ.
     trapped : oxygen of the air over the charge, None where it was swept or nobody says how much there was.
+    traced : the gas by its traces, one a bag, () without. meter : the meter series, None without.
     """
 
     of: str
@@ -123,6 +133,20 @@ class GasFindings:
     mass: Result
     energy: Result
     trapped: TrappedOxygen | None
+    traced: tuple[TracedGas, ...] = ()
+    meter: MeteredGas | None = None
+
+    def sources(self) -> Iterator[tuple[Source, str]]:
+        """(file, role) of every file that the gas was read from."""
+        for table in self.tables:
+            if table.step.source is not None:
+                yield table.step.source, "gas analysis"
+        for reading in (one for traced in self.traced for one in traced.readings):
+            by_path = {source.path: source for source in reading.step.sources()}
+            for role, names in (("sample", reading.samples), ("standard", reading.standards)):
+                yield from ((by_path[name], role) for name in names if name in by_path)
+        if self.meter is not None and self.meter.log.step.source is not None:
+            yield self.meter.log.step.source, "gas meter"
 
 
 @dataclass(frozen=True, eq=False)
@@ -279,6 +303,11 @@ def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
         yield f"{at}.amount.total", gas.amount.total
         yield f"{at}.amount.water", gas.amount.water
         yield f"{at}.amount.product", gas.amount.product
+        if gas.amount.purge is not None:
+            for key in ("let_in", "found", "difference"):
+                yield f"{at}.purge_check.{key}", getattr(gas.amount.purge, key)
+    if gas.meter is not None:
+        yield f"{at}.meter.volume", gas.meter.passed
     if gas.trapped is not None:
         for key in ("oxygen", "water", "carbon_monoxide", "carbon_dioxide"):
             yield f"{at}.trapped_air.{key}", getattr(gas.trapped, key)
