@@ -9,7 +9,7 @@ from uncertainties import umath
 
 from cutbook.gas.purge import purge_check
 from cutbook.gas.substances import METERING_C, constant, molar_mass, substances
-from cutbook.model.amount import Amount, doubt, nominal, total
+from cutbook.model.amount import Amount, doubt, flat, nominal, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
 from cutbook.model.gas import GasAmount, GasComposition, MeteredGas, ProductGas
@@ -134,14 +134,14 @@ def gas_amount(
     if product.wet is None:
         saturated = 2 * nominal(mean_water)
         raised.append(caution("gas.humidity_not_stated", at, percent=round(100 * saturated, 2)))
-    z = _compression_factor(analysed, mean_c, mean_kpa, mean_water)
+    z = flat(_compression_factor(analysed, mean_c, mean_kpa, mean_water))
     coldest, warmest = min(METERING_C), max(METERING_C)
     if not coldest - _HELD_K <= mean_c <= warmest + _HELD_K:
         raised.append(caution("gas.compression_held", at, temperature=round(mean_c, 4), low=coldest, high=warmest))
     each = [pressed * volume / 1000 / (z * GAS_CONSTANT * (warm + KELVIN)) for volume, warm, pressed in parts]
-    moles: Any = total(each)
-    vapour: Any = total(n * water for n, water in zip(each, waters, strict=True))
-    dry = moles - vapour
+    moles: Any = flat(total(each))
+    vapour: Any = flat(total(n * water for n, water in zip(each, waters, strict=True)))
+    dry = flat(moles - vapour)
     other, acid_mass, told = _beside(beside, analysed, at)
     raised += told
     check_of: Any = dry - other

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from cutbook.gas.substances import substances
-from cutbook.model.amount import Amount, doubt, measured, nominal, total
+from cutbook.model.amount import Amount, doubt, flat, measured, nominal, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
 from cutbook.model.gas import GasComposition, GasRow, GasTable
@@ -104,10 +104,10 @@ def dry_gas(
 ) -> GasComposition:
     """A dry gas that adds up to 1. values : by component, in any one unit. limits : as mole fractions."""
     dry = {name: value for name, value in values.items() if name != WATER}
-    sum_dry: Any = total(dry.values())
+    sum_dry: Any = flat(total(dry.values()))
     if nominal(sum_dry) <= 0:
         raise InputError.single(file, "", "a gas of nothing but water", "the composition of a dry gas")
-    shares = {name: value / sum_dry for name, value in dry.items()}
+    shares = {name: flat(value / sum_dry) for name, value in dry.items()}
     return GasComposition(MappingProxyType(shares), MappingProxyType(dict(limits)), not_given, raw_sum, step)
 
 
@@ -128,7 +128,7 @@ def mixed(parts: Sequence[tuple[GasComposition, Amount | float]], about: str, by
     whole: Any = total(amount for _, amount in parts)
     names = list(dict.fromkeys(name for part, _ in parts for name in part.shares))
     shares = {
-        name: total(part.shares[name] * (amount / whole) for part, amount in parts if name in part.shares)
+        name: flat(total(part.shares[name] * (amount / whole) for part, amount in parts if name in part.shares))
         for name in names
     }
     limits = {

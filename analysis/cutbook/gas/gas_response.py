@@ -10,7 +10,7 @@ from typing import Any
 
 from cutbook.gas.peak_times import PeakTimeSettings, tell_peaks
 from cutbook.gas.substances import substances
-from cutbook.model.amount import Amount, doubt, measured, nominal, total
+from cutbook.model.amount import Amount, doubt, flat, measured, nominal, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.entered import Entered
 from cutbook.model.errors import InputError
@@ -143,10 +143,11 @@ def detector_responses(
             for peak, _ in pairs
         ]
         each = [area / certificate(name, share) for area, (_, share) in zip(areas, pairs, strict=True)]
-        mean: Any = total(each) / len(each)
+        mean: Any = flat(total(each) / len(each))
         found[name] = GasResponse(name, mean, "standard", name, sum(at_min[name]) / len(at_min[name]))
     seen = {name for run in told for name in run}
-    not_seen = tuple(dict.fromkeys(one.component for run in runs for one in run.amounts if one.component not in seen))
+    held = dict.fromkeys(one.component for run in runs for one in run.amounts if one.share is not None)
+    not_seen = tuple(name for name in held if name not in seen)
     if not_seen:
         raised.append(caution("gas.standard_not_seen", about, detector=detector, names=", ".join(not_seen)))
     return DetectorResponses(

@@ -18,7 +18,7 @@ from cutbook.gas.gas_response import (
     response_of,
 )
 from cutbook.gas.peak_times import PeakTimeSettings, tell_peaks
-from cutbook.model.amount import Amount, doubt, nominal, standard_uncertainty, total
+from cutbook.model.amount import Amount, doubt, flat, nominal, standard_uncertainty, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
 from cutbook.model.gas import DetectorReading, GasPeak, GasPeaks, GasResponse, GasSignal, TracedGas
@@ -29,23 +29,25 @@ DETECTION = 3.29 * 2**0.5
 """Area that is detected, in standard deviations of the area that noise makes: Currie's detection limit for a paired
 blank, the baseline beside the peak (Currie 1968; 5 % chance of either error)."""
 _BASE_WIDTHS = 4.2  # half-height widths from limit to limit of a lone peak, as of cutbook.chromatogram.peak_limits
+HYDROGEN = "hydrogen"
 _NEVER_SEEN = ("hydrogen chloride", WATER)
-_GIVEN_BY_NO_FLAME = ("hydrogen", "nitrogen", "oxygen", "carbon monoxide", "carbon dioxide")
+_GIVEN_BY_NO_FLAME = (HYDROGEN, "nitrogen", "oxygen", "carbon monoxide", "carbon dioxide")
 
 
 @dataclass(frozen=True)
 class TracedGasSettings:
     """How a gas is read from its traces.
 
-    response : of the standard. times : how peaks are told. negative_u : relative standard uncertainty of a component
-        whose peak points down, beyond repeat: its response is no straight line (10 %, judged).
+    response : of the standard. times : how peaks are told. bent_u : relative standard uncertainty, beyond repeat, of
+        hydrogen in helium and of whatever has a peak that points down: their response is no straight line (10 %,
+        judged).
     bridge : departure of the joining component between two detectors from which it is told, where it is beyond twice
         its uncertainty (3 %, common practice, no source).
     """
 
     response: GasResponseSettings = GasResponseSettings()
     times: PeakTimeSettings = PeakTimeSettings()
-    negative_u: float = 0.10
+    bent_u: float = 0.10
     bridge: float = 0.03
 
 
@@ -88,6 +90,8 @@ def read_detector(
         settings={"settings": settings, "detector": found.detector, "carrier": found.carrier},
     )
 
+    in_helium = found.detector == CONDUCTIVITY and found.carrier in ("helium", "")
+
     def share_of(name: str, peak: GasPeak) -> tuple[GasResponse | None, Any]:
         response = responses.get(name) or response_of(name, found, settings.response)
         if response is None or peak.area * nominal(response.amount) <= 0:
@@ -95,9 +99,9 @@ def read_detector(
         responses[name] = response
         area = peak.area * (1 + found.repeat_u * doubt(f"repeat of areas of {about}, {found.detector}"))
         area = area + peak.u_area * doubt(f"noise of {about}, {found.detector}")
-        if peak.area < 0:
-            area = area * (1 + settings.negative_u * doubt(f"peak of {name} that points down"))
-        return response, area / response.amount
+        if peak.area < 0 or (name == HYDROGEN and in_helium):
+            area = area * (1 + settings.bent_u * doubt(f"bent response of {name}"))
+        return response, flat(area / response.amount)
 
     for run in runs:
         told = tell_peaks(found.times_min, run.peaks.peaks, settings.times)
@@ -122,8 +126,10 @@ def read_detector(
                 values.setdefault(name, []).append(share)
             signals.append(_signal(found.detector, run.peaks.file, name, peak, response, share, step))
         nameless.append(total(here))
-    shares = {name: total(each) / len(runs) for name, each in values.items()}
+    shares = {name: flat(total(each) / len(runs)) for name, each in values.items()}
     limits = _limits(runs, found, responses, shares, unknown, settings)
+    if in_helium and HYDROGEN in shares:
+        raised.append(caution("gas.hydrogen_in_helium", about, percent=round(100 * nominal(shares[HYDROGEN]), 2)))
     raised += _told(found, responses, shares, limits, tuple(unknown), about)
     missing = tuple(
         one
@@ -172,7 +178,7 @@ def traced_gas(
     for place, reading in enumerate(readings):
         scale: Any = ratio if place and ratio is not None else 1.0
         for name, share in reading.shares.items():
-            scaled = share * scale
+            scaled = flat(share * scale)
             if name in shares and name != bridge and not _surer(scaled, shares[name]):
                 continue
             if name == bridge and place:
@@ -313,7 +319,8 @@ def _bridge(readings: Sequence[DetectorReading]) -> tuple[str, Amount | None]:
     }
     if not ratios:
         return "", None
-    best = min(ratios, key=lambda name: standard_uncertainty(ratios[name]) / nominal(ratios[name]))
+    # of those that are alike to a tenth of a percent the first that elutes
+    best = min(ratios, key=lambda name: round(standard_uncertainty(ratios[name]) / nominal(ratios[name]), 3))
     return best, ratios[best]
 
 
@@ -358,7 +365,7 @@ def _blind(
     only_flame = all(reading.detector == FLAME for reading in readings)
     names += [name for name in _GIVEN_BY_NO_FLAME if only_flame and name not in shares]
     raised = [caution("gas.not_seen", about, detectors=detectors, names=", ".join(names))]
-    if not only_flame and "hydrogen" not in shares and "hydrogen" not in limits:
+    if not only_flame and HYDROGEN not in shares and HYDROGEN not in limits:
         raised.append(caution("gas.hydrogen_not_calibrated", about))
     return raised
 

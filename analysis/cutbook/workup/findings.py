@@ -18,6 +18,7 @@ from cutbook.model.gas import (
     GasAmount,
     GasComposition,
     GasProperties,
+    GasSignal,
     GasTable,
     MeteredGas,
     ProductGas,
@@ -135,6 +136,10 @@ class GasFindings:
     trapped: TrappedOxygen | None
     traced: tuple[TracedGas, ...] = ()
     meter: MeteredGas | None = None
+
+    def signals(self) -> tuple[GasSignal, ...]:
+        """Every peak of every gas trace, as it was told."""
+        return tuple(signal for traced in self.traced for signal in traced.signals)
 
     def sources(self) -> Iterator[tuple[Source, str]]:
         """(file, role) of every file that the gas was read from."""
@@ -308,6 +313,8 @@ def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
                 yield f"{at}.purge_check.{key}", getattr(gas.amount.purge, key)
     if gas.meter is not None:
         yield f"{at}.meter.volume", gas.meter.passed
+    for number, signal in enumerate(gas.signals(), 1):
+        yield f"{at}.peaks.{number}.share", signal.share
     if gas.trapped is not None:
         for key in ("oxygen", "water", "carbon_monoxide", "carbon_dioxide"):
             yield f"{at}.trapped_air.{key}", getattr(gas.trapped, key)
