@@ -121,7 +121,8 @@ class GasFindings:
     of : the product. tables : as read. analysed : the dry gas as it was analysed. gas : what of it is product.
     amount : from a measured volume, None without one. mass : g. energy : net calorific value of all of it, MJ.
     trapped : oxygen of the air over the charge, None where it was swept or nobody says how much there was.
-    traced : the gas by its traces, one a bag, () without. meter : the meter series, None without.
+    traced : the gas by its traces, one a bag, () without; traces : those of the gas, as read. meter : the meter series,
+    None without.
     """
 
     of: str
@@ -136,6 +137,7 @@ class GasFindings:
     trapped: TrappedOxygen | None
     traced: tuple[TracedGas, ...] = ()
     meter: MeteredGas | None = None
+    traces: tuple[Trace, ...] = ()
 
     def signals(self) -> tuple[GasSignal, ...]:
         """Every peak of every gas trace, as it was told."""

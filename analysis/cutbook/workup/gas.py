@@ -26,6 +26,7 @@ from cutbook.model.gas import GasAmount, GasComposition, GasTable, MeteredGas, P
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 from cutbook.model.run import Product, Run
+from cutbook.model.trace import Trace
 from cutbook.model.units import STANDARD_KPA
 from cutbook.workup.findings import GasFindings, GasShare
 from cutbook.workup.gas_traces import gas_name, gas_samples, traced_bags
@@ -78,7 +79,8 @@ def work_up_gas(run: Run, method: Method, traces: Traces | None = None, caught: 
         tables.append(table)
         composition = gas_composition(table, entry["basis"], of, method.gas_composition)
         bags.append(_Bag(composition, entry["file"], entry["volume"], entry["taken_at"]))
-    traced = traced_bags(run, traces or Traces(run, method), method)
+    traces = traces or Traces(run, method)
+    traced = traced_bags(run, traces, method)
     by_traces = [_Bag(one.gas.composition, one.gas.readings[0].samples[0], one.volume, one.taken_at) for one in traced]
     analysed = _mixed(bags or by_traces, of, meter)
     if bags and by_traces:
@@ -113,6 +115,7 @@ def work_up_gas(run: Run, method: Method, traces: Traces | None = None, caught: 
         trapped=_trapped(reactor, product, run),
         traced=tuple(one.gas for one in traced),
         meter=meter,
+        traces=tuple(one for entry in gas_samples(run) if isinstance(one := traces.signal(entry), Trace)),
     )
 
 
