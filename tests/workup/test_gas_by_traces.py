@@ -255,6 +255,8 @@ def test_acid_that_passed_the_meter_is_taken_from_the_gas_once(tmp_path, before,
         ("counter_top", "counter_topp", "counter_top"),
         ('purge_flow = "0.400 ± 0.008 L/min"', 'purge_flow = "0.4 L"', "a flow with its unit"),
         ('carrier = "helium"', 'carrier = "heliun"', "Did you mean 'helium'"),
+        ('file = "traces/standard-fid.txt"\ndetector = "FID"', 'file = "traces/standard-fid.txt"', "TCD or FID"),
+        ('file = "traces/gas-fid.txt"\ndetector = "FID"', 'file = "traces/gas-fid.txt"', "TCD or FID"),
     ],
 )  # fmt: skip
 def test_bad_input_is_one_line_and_exit_status_one(own, old, new, told):
@@ -263,6 +265,16 @@ def test_bad_input_is_one_line_and_exit_status_one(own, old, new, told):
     assert ran.exit_code == 1
     assert told in ran.stderr
     assert "Traceback" not in ran.output
+
+
+def test_a_standard_of_a_liquid_by_mass_is_no_gas_standard(own):
+    text = (own / "run.toml").read_text(encoding="utf-8").replace('role = "standard"\nof = "gas"', 'role = "standard"')
+    (own / "run.toml").write_text(text.replace('concentration = "10.0 ± 0.1 %"', 'concentration = "5 mg/kg"'), "utf-8")
+    run = read_run(own)
+    found = work_up(run)
+    assert found.gas is None
+    assert "report.no_ladder" in codes(found)
+    assert "gas_standard" in {one.code for one in readiness(run)}
 
 
 def test_a_factor_may_be_a_bare_number_above_one(own):

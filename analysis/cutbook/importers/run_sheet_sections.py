@@ -129,6 +129,9 @@ def read_trace_entry(
     for key in ("ladder", "blank"):
         if file and getattr(entry, key) == file:
             sheet.fault(f"{place}, {key}", f"'{file}', the trace itself", "another file")
+    for key in ("elutes", "carrier", "taken_at", "volume"):
+        if key in row and role in ("ladder", "blank"):
+            sheet.fault(f"{place}, {key}", f"{key} with role '{role}'", "a trace of the gas or of its standard")
     if "amounts" in row and role and role != "standard":
         sheet.fault(f"{place}, amounts", f"amounts with role '{role}'", 'role = "standard"')
     if entry.sample_mass is not None and entry.sample_mass.value == 0:

@@ -38,22 +38,52 @@ def gas_name(run: Run) -> str:
 
 
 def gas_standards(run: Run) -> dict[str, tuple[TraceEntry, ...]]:
-    """The traces of gas standards by detector: those of the gas, or of nothing and holding gases alone."""
+    """The traces of gas standards by detector: those of the gas, or of nothing and holding gases by mole alone.
+
+    Raises
+    ------
+    InputError
+        When a standard of the gas does not say by which detector it was traced.
+    """
     of = gas_name(run)
     found: dict[str, list[TraceEntry]] = {}
     for entry in run.traces:
-        if entry.role != "standard" or entry.detector not in DETECTORS or not entry.amounts:
+        if entry.role != "standard" or not entry.amounts:
             continue
-        gases = all(component_named(one["name"]) for one in entry.amounts)
-        if entry.of == of or (not entry.of and gases):
+        gases = all(component_named(one["name"]) and not _by_mass(one["concentration"]) for one in entry.amounts)
+        if entry.of == of or (not entry.of and gases and entry.detector in DETECTORS):
+            _say_detector(entry, run)
             found.setdefault(entry.detector, []).append(entry)
     return {detector: tuple(entries) for detector, entries in found.items()}
 
 
 def gas_samples(run: Run) -> tuple[TraceEntry, ...]:
-    """The traces of the gas whose detector has a gas standard."""
+    """The traces of the gas whose detector has a gas standard.
+
+    Raises
+    ------
+    InputError
+        When a trace of the gas does not say its detector, though there is a gas standard.
+    """
     of, standards = gas_name(run), gas_standards(run)
-    return tuple(entry for entry in run.samples() if entry.of == of and entry.detector in standards)
+    own = [entry for entry in run.samples() if entry.of == of] if standards else []
+    for entry in own:
+        _say_detector(entry, run)
+    return tuple(entry for entry in own if entry.detector in standards)
+
+
+def _say_detector(entry: TraceEntry, run: Run) -> None:
+    if not entry.detector:
+        raise InputError.single(
+            run.sheet.path, f"{entry.place}, detector", "nothing", "TCD or FID",
+            "A gas standard counts for the traces of its own detector.",
+        )  # fmt: skip
+
+
+def _by_mass(share: Entered) -> bool:
+    """Whether a concentration is none by mole: of a solution, or written as a share by mass."""
+    by_mass = ("/kg", "/g", "ppmw", "wt%", "wt %", "m/m", "m/m)", "mass%", "mass %")
+    return share.unit != "1" or share.text.rstrip().endswith(by_mass)
 
 
 def oil_samples(run: Run) -> tuple[TraceEntry, ...]:
@@ -121,9 +151,7 @@ def _certified(entry: TraceEntry, run: Run) -> tuple[Certified, ...]:
     for number, one in enumerate(entry.amounts, 1):
         at = f"{entry.place}, amounts {number}"
         share: Entered = one["concentration"]
-        if share.unit != "1" or share.text.rstrip().endswith(
-            ("/kg", "/g", "ppmw", "wt%", "wt %", "m/m", "mass%", "mass %")
-        ):
+        if _by_mass(share):
             raise InputError.single(
                 run.sheet.path, f"{at}, concentration", f'"{share.text}", a share by mass or volume of solution',
                 'mole % of the certificate, such as "25.0 %"',
