@@ -9,12 +9,14 @@ import pytest
 # the simulator of the example generator gives tests their traces of known content
 sys.path[:0] = [
     str(Path(__file__).resolve().parents[1] / "examples" / "generator"),
+    str(Path(__file__).parent / "balance"),
     str(Path(__file__).parent / "chromatogram"),
     str(Path(__file__).parent / "workup"),
     str(Path(__file__).parent / "importers"),
     str(Path(__file__).parent / "fractions"),
     str(Path(__file__).parent / "coldflow"),
     str(Path(__file__).parent / "gas"),
+    str(Path(__file__).parent / "balance"),
     str(Path(__file__).parent / "published"),
     str(Path(__file__).parent / "reporting"),
     str(Path(__file__).parent / "cli"),

@@ -6,16 +6,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-import numpy as np
-
-from cutbook.balance.reconciliation import reconcile
 from cutbook.model.amount import Amount, nominal, standard_uncertainty, total
-from cutbook.model.balance import Balance, ProductYield, ReconciledStream, Reconciliation
+from cutbook.model.balance import Balance, ProductYield
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import BalanceError
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 from cutbook.model.run import Feed, Product
+
+HYDROGEN_CHLORIDE = "hydrogen chloride"
+"""Name of the product that a scrubber caught."""
 
 
 @dataclass(frozen=True)
@@ -25,14 +25,12 @@ class BalanceSettings:
     good_within, acceptable_within, danger_beyond : distance of the closure from 100 %, in %.
     suspicious_within : a balance of independent weighings that closes this well, in %, suggests that one
         figure was found by difference; weighing a gas rarely succeeds to a tenth of a percent of the feed.
-    significance : chance of the imbalance below which reconciliation names a suspect.
     """
 
     good_within: float = 3.0
     acceptable_within: float = 5.0
     danger_beyond: float = 10.0
     suspicious_within: float = 0.1
-    significance: float = 0.01
 
 
 def mass_balance(
@@ -41,6 +39,7 @@ def mass_balance(
     sheet: Source,
     settings: BalanceSettings = BalanceSettings(),
     gases: Mapping[str, Result] | None = None,
+    caught: Result | None = None,
 ) -> Balance:
     """The mass balance of a run.
 
@@ -51,6 +50,8 @@ def mass_balance(
     settings : see `BalanceSettings`.
     gases : mass in g of a product whose volume was measured, from its composition, by its name; used where the sheet
         gives neither its mass nor its density.
+    caught : hydrogen chloride in g that a scrubber caught, which counts as a product; None where none was, where it is
+        not known, or where the sheet lists it as a product itself.
 
     Returns
     -------
@@ -80,6 +81,9 @@ def mass_balance(
 
     masses = [_mass(product, sheet, (gases or {}).get(product.fraction)) for product in products]
     missing = [p.fraction for p, (_, _, m) in zip(products, masses, strict=True) if m is None and not p.by_difference]
+    if caught is not None and caught.amount is not None:
+        products = [*products, Product(HYDROGEN_CHLORIDE, "[[scrubber]]")]
+        masses.append(("titration", caught.step, caught.amount))
     by_difference = [product.fraction for product in products if product.by_difference]
     raised: list[Caution] = [caution("balance.not_measured", name) for name in missing]
     yields = []
@@ -114,8 +118,11 @@ def mass_balance(
         total=summed,
         closure=closure,
         verdict=verdict,
-        reconciled=None if closure_value is None else _reconciled(feed, yields, step, settings),
         step=step,
+        charged=tuple(
+            Result(f"feed {entry.material}", mass, "g", "", feed_step)
+            for entry, mass in zip(feeds, weighed, strict=True)
+        ),
     )
 
 
@@ -142,7 +149,7 @@ def _lesser_bases(feeds: Sequence[Feed], weighed: Sequence[Amount]) -> tuple[Amo
     return dry, free
 
 
-How = Literal["weighed", "volume × density", "volume and composition", "by difference", "not determined"]
+How = Literal["weighed", "volume × density", "volume and composition", "titration", "by difference", "not determined"]
 
 
 def _mass(product: Product, sheet: Source, gas: Result | None) -> tuple[How, Step, Amount | None]:
@@ -238,31 +245,3 @@ def _closure_cautions(closure: Amount | None, settings: BalanceSettings) -> list
     if off <= settings.suspicious_within:
         raised.append(caution("balance.closes_too_well", "balance", closure=value))
     return raised
-
-
-def _reconciled(
-    feed: Amount, products: Sequence[ProductYield], before: Step, settings: BalanceSettings
-) -> Reconciliation | None:
-    """Sum of the products = feed, by weighted least squares; None where a weighing has no uncertainty."""
-    names = ["feed", *(entry.fraction for entry in products)]
-    amounts = [feed, *(entry.mass.amount for entry in products)]
-    values = np.array([nominal(a) for a in amounts if a is not None])
-    u = np.array([standard_uncertainty(a) for a in amounts if a is not None])
-    if len(values) != len(names) or not (u > 0).all():
-        return None
-    result = reconcile(values, u, np.array([[1.0] + [-1.0] * (len(values) - 1)]))
-    # with one balance every adjustment has the same test, so the least certain stream is the one to look at
-    suspect = names[int(np.argmax(u))] if result.p < settings.significance else ""
-    raised = (caution("balance.imbalance_real", "balance", p=f"{result.p:.1g}", suspect=suspect),) if suspect else ()
-    streams = tuple(
-        ReconciledStream(name, float(v), float(s), float(r), float(ru), float(t))
-        for name, v, s, r, ru, t in zip(names, values, u, result.values, result.u, result.tests, strict=True)
-    )
-    return Reconciliation(
-        streams,
-        result.chi_square,
-        result.degrees_of_freedom,
-        result.p,
-        suspect,
-        Step("reconcile balance/1", inputs=(before,), settings=settings, cautions=raised),
-    )

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
-from uncertainties import umath
-
 from cutbook.gas.purge import purge_check
 from cutbook.gas.substances import METERING_C, constant, molar_mass, substances
-from cutbook.model.amount import Amount, doubt, flat, nominal, total
+from cutbook.model.amount import Amount, applied, doubt, flat, nominal, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
 from cutbook.model.gas import GasAmount, GasComposition, MeteredGas, ProductGas
@@ -54,7 +53,7 @@ def saturation_kpa(temperature_c: float | Amount) -> Any:
     critical = constant("critical temperature of water")
     tau = 1 - kelvin / critical
     terms = total(constant(f"saturation coefficient of water {e:g}") * tau**e for e in _EXPONENTS)
-    return constant("critical pressure of water") * umath.exp(critical / kelvin * terms)
+    return constant("critical pressure of water") * applied(math.exp, critical / kelvin * terms)
 
 
 @dataclass(frozen=True, eq=False)

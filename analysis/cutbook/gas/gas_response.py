@@ -10,7 +10,7 @@ from typing import Any
 
 from cutbook.gas.peak_times import PeakTimeSettings, tell_peaks
 from cutbook.gas.substances import substances
-from cutbook.model.amount import Amount, doubt, flat, measured, nominal, total
+from cutbook.model.amount import Amount, doubt, flat, nominal, tabulated, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.entered import Entered
 from cutbook.model.errors import InputError
@@ -158,7 +158,7 @@ def detector_responses(
 
 @cache
 def _certified(component: str, value: float, u: float, text: str) -> Amount:
-    return measured(value, u, f"certificate of {component}")
+    return tabulated(value, u, f"certificate of {component}")
 
 
 def certificate(component: str, share: Entered) -> Amount:
@@ -178,9 +178,10 @@ def response_of(
     """
     if component in found.by_component:
         return found.by_component[component]
-    of_table = _in_table(component, found.detector)
-    if of_table is None or (found.detector == CONDUCTIVITY and found.carrier not in ("helium", "")):
+    told = _in_table(component, found.detector)
+    if told is None or (found.detector == CONDUCTIVITY and found.carrier not in ("helium", "")):
         return None
+    of_table, spread = told
     anchors = {
         name: known
         for name, one in found.by_component.items()
@@ -188,24 +189,28 @@ def response_of(
     }
     if not anchors:
         return None
-    nearest = min(anchors, key=lambda name: abs(math.log(nominal(of_table) / anchors[name])))
-    off = 1 + settings.relative_u * doubt(f"relative response of {component}, {found.detector}")
-    amount = found.by_component[nearest].amount * of_table / anchors[nearest] * off
+    nearest = min(anchors, key=lambda name: abs(math.log(of_table / anchors[name])))
+    # the doubts divide, so that the share, an area over this response, is a straight line in them
+    off: Any = 1 + settings.relative_u * doubt(f"relative response of {component}, {found.detector}")
+    if spread:
+        off = off * (1 + spread * doubt(f"what {component} consists of, {found.detector}"))
+    amount = found.by_component[nearest].amount * (of_table / anchors[nearest]) / off
     return GasResponse(component, amount, "relative", nearest, found.times_min.get(component))
 
 
-def _in_table(component: str, detector: str) -> Any:
-    """Relative response of the table, of a sum of components with its spread; None for unknown and for unseen."""
+def _in_table(component: str, detector: str) -> tuple[float, float] | None:
+    """Relative response of the table and, of a sum of components, its relative spread; None for unknown and unseen."""
     if not substances()[component].is_lump:
-        return relative_response(component, detector) or None
+        known = relative_response(component, detector)
+        return (known, 0.0) if known else None
     row = reference("gas_lumps").by("name")[component]
-    parts = [relative_response(name, detector) for name in row["representative"].split("|")]
-    ends = [relative_response(row[key], detector) for key in ("light", "heavy")]
-    known = [one for one in (*parts, *ends) if one]
-    mean = sum(one for one in parts if one) / max(sum(bool(one) for one in parts), 1)
-    if not mean:
+    parts = [one for name in row["representative"].split("|") if (one := relative_response(name, detector))]
+    ends = [one for key in ("light", "heavy") if (one := relative_response(row[key], detector))]
+    if not parts:
         return None
-    return mean + (max(known) - min(known)) / 12**0.5 * doubt(f"what {component} consists of, {detector}")
+    mean = sum(parts) / len(parts)
+    # rectangular from the light to the heavy end, as of the substance itself
+    return mean, (max(*parts, *ends) - min(*parts, *ends)) / 12**0.5 / mean
 
 
 def _told(

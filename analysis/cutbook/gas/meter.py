@@ -84,7 +84,7 @@ def metered_gas(
     readings = _without_misread(readings, falling, repairs)
     usual = _usual_rate(readings, falling)
     resolution = log.resolution.get("reading", 0.0)
-    tags = [measured(one.volume_ml, resolution / 12**0.5, "readings of the meter") for one in readings]
+    tags = [measured(one.volume_ml, resolution / 12**0.5, "readings of the meter", True) for one in readings]
     factor: Any = 1.0 if entry.factor is None else entry.factor.amount("factor of the meter")
     states = _states(log, entry, readings, sheet)
     parts = []

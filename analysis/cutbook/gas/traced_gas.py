@@ -28,6 +28,8 @@ from cutbook.model.result import Result
 DETECTION = 3.29 * 2**0.5
 """Area that is detected, in standard deviations of the area that noise makes: Currie's detection limit for a paired
 blank, the baseline beside the peak (Currie 1968; 5 % chance of either error)."""
+ABOUT_AS_CERTAIN = 1.25
+"""Ratio of two relative uncertainties within which neither is preferred to the other."""
 _BASE_WIDTHS = 4.2  # half-height widths from limit to limit of a lone peak, as of cutbook.chromatogram.peak_limits
 HYDROGEN = "hydrogen"
 _NEVER_SEEN = ("hydrogen chloride", WATER)
@@ -162,7 +164,8 @@ def traced_gas(
     -------
     TracedGas
         The shares of the second detector are scaled so that the component which both see best is the same in both.
-        What both see is taken from the one that tells it more certainly; peaks without a name from the flame.
+        What both see is taken from the first unless the other tells it clearly more certainly; peaks without a name
+        from the flame.
 
     Raises
     ------
@@ -319,13 +322,14 @@ def _bridge(readings: Sequence[DetectorReading]) -> tuple[str, Amount | None]:
     }
     if not ratios:
         return "", None
-    # of those that are alike to a tenth of a percent the first that elutes
-    best = min(ratios, key=lambda name: round(standard_uncertainty(ratios[name]) / nominal(ratios[name]), 3))
+    spread = {name: standard_uncertainty(ratio) / nominal(ratio) for name, ratio in ratios.items()}
+    # of those that are about as certain as the best the first that elutes, so that a trifle does not decide
+    best = next(name for name in ratios if spread[name] <= ABOUT_AS_CERTAIN * min(spread.values()))
     return best, ratios[best]
 
 
 def _surer(one: Any, other: Any) -> bool:
-    return standard_uncertainty(one) / nominal(one) < standard_uncertainty(other) / nominal(other)
+    return ABOUT_AS_CERTAIN * standard_uncertainty(one) / nominal(one) < standard_uncertainty(other) / nominal(other)
 
 
 def _joined(

@@ -7,7 +7,7 @@ from typing import Any
 from cutbook.model.amount import nominal, standard_uncertainty
 from cutbook.model.gas import DetectorReading, GasSignal, MeteredGas, TracedGas, VolumetricValues
 from cutbook.reporting.plain_values import bare, quantity
-from cutbook.workup.findings import GasFindings, GasShare
+from cutbook.workup.gas_findings import GasFindings, GasShare
 
 
 def gas_result(gas: GasFindings | None) -> dict[str, Any] | None:

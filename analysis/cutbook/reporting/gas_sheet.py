@@ -9,7 +9,8 @@ from cutbook.reporting.gas_words import gas_figures
 from cutbook.reporting.numbers import COVERAGE_FACTOR, unit_name
 from cutbook.reporting.repair_names import repair_names
 from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
-from cutbook.workup.findings import Findings, GasFindings, GasShare
+from cutbook.workup.findings import Findings
+from cutbook.workup.gas_findings import GasFindings, GasShare
 
 
 def write_gas(sheet: Sheet, findings: Findings) -> None:

@@ -9,7 +9,7 @@ from cutbook.model.trace import Trace
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
 from cutbook.reporting.style import comma_axis, drawing, style, svg_text
 from cutbook.reporting.thinning import thinned
-from cutbook.workup.findings import GasFindings
+from cutbook.workup.gas_findings import GasFindings
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -8,7 +8,7 @@ from typing import Any
 from cutbook.gas.substances import constant
 from cutbook.model.amount import nominal
 from cutbook.model.result import Result
-from cutbook.workup.findings import GasFindings
+from cutbook.workup.gas_findings import GasFindings
 
 
 def gas_figures(gas: GasFindings) -> Iterator[tuple[str, str, Result]]:

@@ -10,7 +10,8 @@ from typing import Any
 
 from cutbook import __version__
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
-from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, SampleFindings
+from cutbook.workup.findings import DistillationFindings, Findings, SampleFindings
+from cutbook.workup.gas_findings import GasFindings
 
 
 @cache
@@ -39,6 +40,7 @@ def methods_paragraph(findings: Findings, settings: OutputSettings = AS_WRITTEN)
         sentences += _cuts(findings, words)
     sentences += [_still(one, words) for one in findings.distillations]
     sentences += _gas(findings, words)
+    sentences += _elements(findings, words)
     if findings.cold:
         forms = list(dict.fromkeys(str(one.answer.form) for one in findings.cold))
         names = _listed([one.of for one in findings.cold])
@@ -182,6 +184,24 @@ def _gas_traces(gas: GasFindings, words: dict[str, Any]) -> list[str]:
         told.append(words["gas_relative"].format(names=_listed(sorted(relative))))
     if bridge := next((traced.bridge for traced in gas.traced if traced.bridge), ""):
         told.append(words["gas_bridge"].format(component=bridge))
+    return told
+
+
+def _elements(findings: Findings, words: dict[str, Any]) -> list[str]:
+    found = findings.elements
+    if found is None:
+        return []
+    ways = [share.how for stream in found.balance.streams if stream.feed for share in stream.elements.values()]
+    known = [how for how in dict.fromkeys(ways) if how != "not known"]
+    told = [words["elements"].format(feeds=_listed(known))] if known else []
+    if found.scrubber is not None:
+        methods = list(dict.fromkeys(one.method for one in found.scrubber.bottles))
+        count = len(found.scrubber.bottles)
+        told.append(
+            words["scrubber"].format(
+                methods=_listed(methods), count=count, bottles="bottle" if count == 1 else "bottles"
+            )
+        )
     return told
 
 

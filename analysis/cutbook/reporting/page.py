@@ -17,6 +17,7 @@ from cutbook.model.peaks import Peak
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import Shown, grouped, in_order, reason_text
 from cutbook.reporting.chromatogram_figure import without_solvent
+from cutbook.reporting.element_words import elements_section
 from cutbook.reporting.figures import DrawnFigure, figures
 from cutbook.reporting.gas_words import gas_section
 from cutbook.reporting.methods import methods_paragraph, open_range
@@ -39,6 +40,7 @@ from cutbook.reporting.page_still import still_section
 from cutbook.reporting.page_trace import boiling_rows, trace_data
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.provenance import settings_lines, steps_of
+from cutbook.reporting.reconciliation_words import reconciliation_section
 from cutbook.reporting.style import looks
 from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
 from cutbook.workup.findings import Findings, SampleFindings
@@ -104,6 +106,8 @@ def page(
         tiles=_tiles(findings, show),
         figures=[_embedded(one) for one in (figures(findings, settings) if drawn is None else drawn)],
         balance=findings.balance,
+        reconciled=reconciliation_section(findings.balance.reconciled, settings),
+        elements=elements_section(findings.elements, lambda result: _why(result, worded)),
         gas=gas_section(findings.gas, lambda result: _why(result, worded)),
         feeds=_feeds(findings),
         schemes=schemes,
@@ -121,6 +125,7 @@ def page(
         inputs=findings.inputs,
         headline_numbers=_headline_numbers(findings, show),
         steps=steps_of(findings),
+        draws=findings.monte_carlo,
         version=__version__,
     )
 

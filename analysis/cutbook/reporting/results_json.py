@@ -15,6 +15,8 @@ from cutbook.model.lineage import canonical
 from cutbook.reporting.cautions import in_order, reason_text
 from cutbook.reporting.cold_results import cold_result
 from cutbook.reporting.distillation_results import distillation_result
+from cutbook.reporting.draws_sheet import draws_result
+from cutbook.reporting.element_results import chlorine_result, elements_result
 from cutbook.reporting.gas_results import gas_result
 from cutbook.reporting.methods import methods_paragraph
 from cutbook.reporting.plain_values import (
@@ -26,6 +28,7 @@ from cutbook.reporting.plain_values import (
     step_values,
 )
 from cutbook.reporting.provenance import steps_of
+from cutbook.reporting.reconciliation_results import reconciliation_result
 from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
 from cutbook.workup.findings import Findings, SampleFindings
 
@@ -42,11 +45,11 @@ def results(findings: Findings) -> dict[str, Any]:
     Returns
     -------
     dict
-        Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts, distillations, gas (null
-        without an analysis), cold; and, of our own, cold_others (further liquids), curve_precision (traces of one
-        product held against each other), missing (every result that is null, with its reason), methods, lineage (per
-        number: step id and budget), steps. A quantity is {"value", "u", "unit"} with u at k = 1, or null; a missing
-        result is null. No NaN, no infinity.
+        Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts, distillations, chlorine (its
+        balance; null where none was fed or caught), gas (null without an analysis), elements, cold; and, of our own,
+        cold_others (further liquids), curve_precision (traces of one product held against each other), missing (every
+        result that is null, with its reason), methods, lineage (per number: step id and budget), steps. A quantity is
+        {"value", "u", "unit"} with u at k = 1, or null; a missing result is null. No NaN, no infinity.
     """
     run = findings.run
     worded = in_order(findings.cautions)
@@ -86,7 +89,10 @@ def results(findings: Findings) -> dict[str, Any]:
             for cut in findings.cuts
         ],
         "distillations": [distillation_result(one) for one in findings.distillations],
+        "chlorine": chlorine_result(findings.elements),
         "gas": gas_result(findings.gas),
+        "monte_carlo": draws_result(findings.monte_carlo),
+        "elements": elements_result(findings.elements),
         "cold": cold_result(findings.cold[0] if findings.cold else None),
         "cold_others": [cold_result(one) for one in findings.cold[1:]],
         "missing": [
@@ -116,7 +122,6 @@ def _condition(value: Any) -> Any:
 
 def _balance(findings: Findings) -> dict[str, Any]:
     balance = findings.balance
-    reconciled = balance.reconciled
     return {
         "feed": quantity(balance.feed),
         "feed_dry": quantity(balance.feed_dry),
@@ -135,23 +140,7 @@ def _balance(findings: Findings) -> dict[str, Any]:
         "total": quantity(balance.total),
         "closure": quantity(balance.closure),
         "verdict": balance.verdict,
-        "reconciled": None
-        if reconciled is None
-        else {
-            "streams": [
-                {
-                    "name": s.name,
-                    "raw": {"value": s.raw, "u": s.u_raw, "unit": "g"},
-                    "mass": {"value": s.reconciled, "u": s.u_reconciled, "unit": "g"},
-                    "test": s.test,
-                }
-                for s in reconciled.streams
-            ],
-            "chi_square": reconciled.chi_square,
-            "degrees_of_freedom": reconciled.degrees_of_freedom,
-            "p": reconciled.p,
-            "suspect": reconciled.suspect or None,
-        },
+        "reconciled": reconciliation_result(balance.reconciled),
     }
 
 

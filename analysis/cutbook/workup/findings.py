@@ -6,27 +6,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from cutbook.balance.scrubber import Scrubber
 from cutbook.fractions.curve_precision import RepeatedCurve, curve_precisions
 from cutbook.model.agreement import Agreement
-from cutbook.model.balance import Balance
+from cutbook.model.balance import Balance, Reconciliation
 from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
 from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
-from cutbook.model.gas import (
-    GasAmount,
-    GasComposition,
-    GasProperties,
-    GasSignal,
-    GasTable,
-    MeteredGas,
-    ProductGas,
-    TracedGas,
-    TrappedOxygen,
-)
+from cutbook.model.elements import ElementBalance
 from cutbook.model.ladder import Check, Ladder
-from cutbook.model.lineage import Source
+from cutbook.model.lineage import Source, Step
+from cutbook.model.monte_carlo import MonteCarlo
 from cutbook.model.peaks import PeakTable
 from cutbook.model.plan import PlanComparison
 from cutbook.model.properties import CutProperties, Property
@@ -34,6 +26,7 @@ from cutbook.model.result import Result
 from cutbook.model.run import DistillationEntry, Run
 from cutbook.model.still import StillCurve
 from cutbook.model.trace import Baseline, Trace
+from cutbook.workup.gas_findings import GasFindings, gas_named
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -106,54 +99,26 @@ class DistillationFindings:
 
 
 @dataclass(frozen=True, eq=False)
-class GasShare:
-    """One component of the product gas: mole and mass %, dry, without air and purge gas."""
+class ChlorineBalance:
+    """Where the chlorine of a run went, in g. scrubber : None without one. unaccounted : what was fed and is found in
+    no product of which it is known."""
 
-    component: str
-    mole: Result
-    mass: Result
+    fed: Result
+    scrubber: Result | None
+    oil: Result
+    char: Result
+    unaccounted: Result
+    step: Step
 
 
 @dataclass(frozen=True, eq=False)
-class GasFindings:
-    """The gas of a run.
+class ElementFindings:
+    """The elements of a run. balance : by element and stream. scrubber : None without one. chlorine : where it went,
+    None where none was fed."""
 
-    of : the product. tables : as read. analysed : the dry gas as it was analysed. gas : what of it is product.
-    amount : from a measured volume, None without one. mass : g. energy : net calorific value of all of it, MJ.
-    trapped : oxygen of the air over the charge, None where it was swept or nobody says how much there was.
-    traced : the gas by its traces, one a bag, () without; traces : those of the gas, as read. meter : the meter series,
-    None without.
-    """
-
-    of: str
-    tables: tuple[GasTable, ...]
-    analysed: GasComposition
-    gas: ProductGas
-    composition: tuple[GasShare, ...]
-    properties: GasProperties
-    amount: GasAmount | None
-    mass: Result
-    energy: Result
-    trapped: TrappedOxygen | None
-    traced: tuple[TracedGas, ...] = ()
-    meter: MeteredGas | None = None
-    traces: tuple[Trace, ...] = ()
-
-    def signals(self) -> tuple[GasSignal, ...]:
-        """Every peak of every gas trace, as it was told."""
-        return tuple(signal for traced in self.traced for signal in traced.signals)
-
-    def sources(self) -> Iterator[tuple[Source, str]]:
-        """(file, role) of every file that the gas was read from."""
-        for table in self.tables:
-            if table.step.source is not None:
-                yield table.step.source, "gas analysis"
-        for reading in (one for traced in self.traced for one in traced.readings):
-            by_path = {source.path: source for source in reading.step.sources()}
-            for role, names in (("sample", reading.samples), ("standard", reading.standards)):
-                yield from ((by_path[name], role) for name in names if name in by_path)
-        if self.meter is not None and self.meter.log.step.source is not None:
-            yield self.meter.log.step.source, "gas meter"
+    balance: ElementBalance
+    scrubber: Scrubber | None
+    chlorine: ChlorineBalance | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -170,7 +135,7 @@ class Findings:
     """What a work-up of one run found.
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
-    cuts : of the whole run, on feed. cold : of each liquid, the main one first.
+    cuts : of the whole run, on feed. cold : of each liquid, the main one first. monte_carlo : None unless asked for.
     """
 
     run: Run
@@ -183,6 +148,8 @@ class Findings:
     distillations: tuple[DistillationFindings, ...] = ()
     gas: GasFindings | None = None
     cold: tuple[ColdFindings, ...] = ()
+    elements: ElementFindings | None = None
+    monte_carlo: MonteCarlo | None = None
 
     @property
     def curve_precision(self) -> tuple[CurvePrecision, ...]:
@@ -206,6 +173,8 @@ class Findings:
             yield from _yields(at, product)
         yield "balance.total", balance.total
         yield "balance.closure", balance.closure
+        if balance.reconciled is not None:
+            yield from _reconciled("balance.reconciled", balance.reconciled)
         for sample in self.samples:
             at = f"samples.{sample.name}"
             if sample.carbons is not None:
@@ -229,7 +198,9 @@ class Findings:
         for still in self.distillations:
             yield from _distilled(f"distillations.{still.name}", still)
         if self.gas is not None:
-            yield from _gas("gas", self.gas)
+            yield from gas_named("gas", self.gas)
+        if self.elements is not None:
+            yield from _elements(self.elements)
         for place, liquid in enumerate(self.cold):
             yield from _cold("cold" if place == 0 else f"cold_others.{liquid.name}", liquid.answer)
         for whole in self.cuts:
@@ -259,12 +230,29 @@ def precision_of(samples: Sequence[SampleFindings]) -> tuple[CurvePrecision, ...
     return curve_precisions([RepeatedCurve(of, curve, seen) for of, curve, seen in curves if curve is not None])
 
 
+def cuts_of_samples(samples: Sequence[SampleFindings]) -> dict[str, list[tuple[Cut, ...]]]:
+    """The cuts of every trace of a product, by product."""
+    found: dict[str, list[tuple[Cut, ...]]] = {}
+    for sample in samples:
+        if sample.cuts:
+            found.setdefault(sample.of, []).append(sample.cuts)
+    return found
+
+
 def _yields(at: str, entry: Any) -> Iterator[tuple[str, Result]]:
     yield f"{at}.yield", entry.yield_as_charged
     if entry.yield_dry is not None:
         yield f"{at}.yield_dry", entry.yield_dry
     if entry.yield_dry_ash_free is not None:
         yield f"{at}.yield_dry_ash_free", entry.yield_dry_ash_free
+
+
+def _reconciled(at: str, found: Reconciliation) -> Iterator[tuple[str, Result]]:
+    for one in (*found.masses, *found.shares):
+        if one.reconciled.value is not None:
+            yield f"{at}.{one.stream}.{one.element or 'mass'}", one.reconciled
+    for imbalance in found.imbalances:
+        yield f"{at}.imbalance.{imbalance.of}", imbalance.difference
 
 
 def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Result]]:
@@ -289,37 +277,25 @@ def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Resu
         yield f"{at}.plan.{share.cut}.difference", share.difference
 
 
-def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
-    for share in gas.composition:
-        name = share.component.replace(" ", "-")
-        yield f"{at}.composition.{name}.mole", share.mole
-        yield f"{at}.composition.{name}.mass", share.mass
-    yield f"{at}.mass", gas.mass
-    yield f"{at}.energy", gas.energy
-    found = gas.properties
-    yield f"{at}.gross_calorific_value", found.gross
-    yield f"{at}.net_calorific_value", found.net
-    for key in ("molar_mass", "gross_molar", "net_molar", "hydrogen_to_carbon", "hydrogen"):
-        yield f"{at}.{key}", getattr(found, key)
-    first = found.volumetric[0]
-    for key in ("gross", "net", "wobbe", "wobbe_net", "density", "relative_density", "compression_factor"):
-        yield f"{at}.volumetric.{key}", getattr(first, key)
-    for key in ("air", "purge", "nitrogen_to_oxygen"):
-        yield f"{at}.{key}", getattr(gas.gas, key)
-    if gas.amount is not None:
-        yield f"{at}.amount.total", gas.amount.total
-        yield f"{at}.amount.water", gas.amount.water
-        yield f"{at}.amount.product", gas.amount.product
-        if gas.amount.purge is not None:
-            for key in ("let_in", "found", "difference"):
-                yield f"{at}.purge_check.{key}", getattr(gas.amount.purge, key)
-    if gas.meter is not None:
-        yield f"{at}.meter.volume", gas.meter.passed
-    for number, signal in enumerate(gas.signals(), 1):
-        yield f"{at}.peaks.{number}.share", signal.share
-    if gas.trapped is not None:
-        for key in ("oxygen", "water", "carbon_monoxide", "carbon_dioxide"):
-            yield f"{at}.trapped_air.{key}", getattr(gas.trapped, key)
+def _elements(found: ElementFindings) -> Iterator[tuple[str, Result]]:
+    for element, line in found.balance.lines.items():
+        for key in ("fed", "found", "closure"):
+            yield f"elements.{element}.{key}", getattr(line, key)
+    for one in found.balance.implied:
+        yield f"elements.{one.element}.implied.{one.name}", one.share
+    if found.scrubber is not None:
+        yield "elements.scrubber.chlorine", found.scrubber.chlorine
+        yield "elements.scrubber.hydrogen_chloride", found.scrubber.hydrogen_chloride
+        if found.scrubber.last_share is not None:
+            yield "elements.scrubber.last_share", found.scrubber.last_share
+        for place, bottle in enumerate(found.scrubber.bottles, 1):
+            yield f"elements.scrubber.bottles.{place}.chlorine", bottle.chlorine
+            if bottle.titre is not None:
+                yield f"elements.scrubber.bottles.{place}.titre", bottle.titre
+    if found.chlorine is not None:
+        for key in ("fed", "scrubber", "oil", "char", "unaccounted"):
+            if (result := getattr(found.chlorine, key)) is not None:
+                yield f"chlorine.balance.{key}", result
 
 
 def _cold(at: str, answer: ColdStorage) -> Iterator[tuple[str, Result]]:

@@ -28,7 +28,7 @@ from cutbook.model.result import Result
 from cutbook.model.run import Product, Run
 from cutbook.model.trace import Trace
 from cutbook.model.units import STANDARD_KPA
-from cutbook.workup.findings import GasFindings, GasShare
+from cutbook.workup.gas_findings import GasFindings, GasShare
 from cutbook.workup.gas_traces import gas_name, gas_samples, traced_bags
 from cutbook.workup.method import Method
 from cutbook.workup.samples import Traces

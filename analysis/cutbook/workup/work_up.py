@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from cutbook.balance.mass_balance import mass_balance
+from cutbook.balance.run_reconciliation import reconcile_run
 from cutbook.balance.whole_cuts import whole_cuts
 from cutbook.importers.plan_file import PLAN, read_plan
-from cutbook.model.cautions import Caution
-from cutbook.model.cuts import Cut
+from cutbook.model.balance import Balance
+from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
-from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, InputFile, SampleFindings
+from cutbook.workup.elements import work_up_elements, work_up_scrubber
+from cutbook.workup.findings import DistillationFindings, Findings, InputFile, SampleFindings, cuts_of_samples
 from cutbook.workup.gas import has_gas, work_up_gas
+from cutbook.workup.gas_findings import GasFindings
 from cutbook.workup.gas_traces import oil_samples
 from cutbook.workup.method import Method
+from cutbook.workup.monte_carlo import monte_carlo
 from cutbook.workup.read_method import ReadMethod
 from cutbook.workup.run_cautions import (
     dangers_of_feed,
@@ -55,14 +60,15 @@ def work_up(
     told = progress or (lambda _: None)
 
     traces = Traces(run, method)
+    scrubber, caught, of_scrubber = work_up_scrubber(run, method)
     gas = None
     if has_gas(run):
         told("gas")
-        gas = work_up_gas(run, method, traces)
+        gas = work_up_gas(run, method, traces, None if scrubber is None else scrubber.hydrogen_chloride)
 
     told("balance")
     balance = mass_balance(
-        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}
+        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}, caught
     )
 
     entries = oil_samples(run)
@@ -73,6 +79,10 @@ def work_up(
         sample, raised = work_up_sample(name, entry, traces)
         samples.append(sample)
         of_samples += raised
+
+    told("elements")
+    elements, of_elements = work_up_elements(run, balance, samples, gas, scrubber, method)
+    balance = replace(balance, reconciled=reconcile_run(elements.balance.streams, method.reconciliation))
 
     stills: list[DistillationFindings] = []
     of_stills: list[Caution] = []
@@ -87,11 +97,7 @@ def work_up(
     cold, of_cold = work_up_cold(run, samples, method)
 
     told("cuts on feed")
-    analysed: dict[str, list[tuple[Cut, ...]]] = {}
-    for sample in samples:
-        if sample.cuts:
-            analysed.setdefault(sample.of, []).append(sample.cuts)
-    cuts = whole_cuts(balance, analysed)
+    cuts = whole_cuts(balance, cuts_of_samples(samples))
 
     cautions = [
         *dangers_of_feed(run),
@@ -99,15 +105,18 @@ def work_up(
         *dangers_of_samples(run, samples),
         *run.step.cautions,
         *balance.step.cautions,
+        *_reconciled(balance),
         *(_of_gas(gas) if gas is not None else ()),
         *doubts_of_gas(run, gas),
+        *of_scrubber,
         *of_samples,
+        *of_elements,
         *of_stills,
         *of_cold,
         *(one for cut in cuts for one in cut.step.cautions),
         *doubts_of_run(run, samples, cuts),
     ]
-    return Findings(
+    findings = Findings(
         run=run,
         method=method,
         inputs=_inputs(run, traces, entries, stills, gas, settings_file),
@@ -118,7 +127,19 @@ def work_up(
         distillations=tuple(stills),
         gas=gas,
         cold=cold,
+        elements=elements,
     )
+    if not method.monte_carlo.draws:
+        return findings
+    told("Monte Carlo")
+    drawn = monte_carlo(findings)
+    return replace(findings, monte_carlo=drawn, cautions=(*findings.cautions, *drawn.step.cautions))
+
+
+def _reconciled(balance: Balance) -> tuple[Caution, ...]:
+    if balance.reconciled is None:
+        return (caution("balance.no_redundancy", "balance"),)
+    return balance.reconciled.step.cautions
 
 
 def _of_gas(gas: GasFindings) -> tuple[Caution, ...]:
