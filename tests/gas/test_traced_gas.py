@@ -4,6 +4,7 @@ The bar: 1 % of the share, or 0.05 mole % where that is more, for clean traces (
 """
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -240,6 +241,31 @@ def test_a_peak_that_points_down_and_has_no_standard_is_told_and_not_quantified(
     assert "hydrogen" not in found.composition.shares
     assert {"gas.peak_down_unknown", "gas.hydrogen_not_calibrated"} <= set(codes(found))
     assert nominal(found.composition.shares["methane"]) == pytest.approx(0.34 / sum(SAMPLE.values()), abs=0.005)
+
+
+def with_step(trace, at_min, height):
+    moved = trace.signal + height * (trace.time_min > at_min)
+    return replace(trace, signal=moved)
+
+
+@pytest.mark.parametrize("height", [3.0, -3.0, 40.0])
+def test_a_valve_that_moves_the_signal_changes_no_share(height):
+    trace = a_trace("TCD", SAMPLE, seed=11)
+    told = read_detector([SampleRun(peaks_of(with_step(trace, 4.5, height)), {})], responses("TCD"), [], [""], "gas")
+    found = gas_of(told)
+    assert "gas.step_levelled" in codes(found)
+    for name, share in SAMPLE.items():
+        assert nominal(found.composition.shares[name]) == pytest.approx(share / sum(SAMPLE.values()), abs=bar(share)), (
+            name
+        )
+    assert not [one for one in told.signals if one.component == "unidentified"]
+
+
+def test_no_valve_is_seen_where_there_is_none():
+    for seed, noise in ((1, 0.002), (2, 0.02), (3, 0.2)):
+        for drift in (0.3, 5.0, -5.0):
+            told = peaks_of(a_trace("TCD", SAMPLE, seed=seed, noise=noise, drift=drift, scale=20.0))
+            assert "gas.step_levelled" not in {one.code for one in told.step.all_cautions()}
 
 
 def test_hydrogen_never_gets_a_response_from_a_table():

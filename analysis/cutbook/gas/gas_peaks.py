@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from cutbook.chromatogram.integration import Integration, IntegrationSettings, integrate
 from cutbook.chromatogram.listed_areas import ListedAreaSettings, listed_table
+from cutbook.chromatogram.noise import estimate_noise
+from cutbook.model.cautions import Caution, caution
 from cutbook.model.gas import GasPeak, GasPeaks
 from cutbook.model.lineage import Step
 from cutbook.model.peaks import LISTED_HALF_BASE_MIN
 from cutbook.model.trace import ListedPeaks, Trace
 
 DOWNWARD = "TCD"  # the detector whose peaks may point down
+_LEAST_SPREAD = 3.0  # of eight points of noise, in its standard deviations; chance may make it look smaller
 _HALF_WIDTH_PER_BASE = 0.25  # of a listed peak without limits
 
 
@@ -26,11 +29,18 @@ class GasPeakSettings:
         by a few of them.
     least_share : depth as a share of the tallest peak; the baseline undershoots by less beside a large one.
     margin : half-height widths that belong to such a peak on either side of where it crosses the baseline.
+    level_points, step_points : a valve that switches moves the signal within so many points from one level stretch of
+        so many points to another.
+    step_spread : height of such a step over the spread of the two stretches together; between two such stretches the
+        flank of a Gaussian peak, however narrow, rises by less than twice their spread.
     """
 
     least_noise: float = 8.0
     least_share: float = 0.003
     margin: float = 1.5
+    level_points: int = 8
+    step_points: int = 4
+    step_spread: float = 4.0
 
 
 def gas_peaks(
@@ -50,10 +60,13 @@ def gas_peaks(
     -------
     GasPeaks
         In order of elution. Areas above the following baseline; a peak that points down has a negative area, against a
-        baseline that bridges it.
+        baseline that bridges it. Where a valve moved the signal of a thermal-conductivity detector from one level to
+        another the later part is moved back first ("gas.step_levelled").
     """
     if isinstance(signal, ListedPeaks):
         return _of_list(signal, listed)
+    if signal.detector == DOWNWARD:
+        signal = _levelled(signal, settings)
     read = integrate(signal, (), integration)
     windows = _dips(read, settings) if signal.detector == DOWNWARD else ()
     if windows:
@@ -71,6 +84,37 @@ def gas_peaks(
         float(read.widths.half_width(middle)), float(signal.time_min[0]), float(signal.time_min[-1]),
         Step("peaks of gas trace/1", (read.peaks.step,), {"settings": settings, "pointing down": windows}),
     )  # fmt: skip
+
+
+def _levelled(trace: Trace, settings: GasPeakSettings) -> Trace:
+    """The trace without the steps of valves; the trace itself where there are none."""
+    points, gap = settings.level_points, settings.step_points
+    signal = trace.signal
+    if len(signal) < 2 * points + gap + 2:
+        return trace
+    windows = np.lib.stride_tricks.sliding_window_view(signal, points)
+    level, spread = np.median(windows, axis=1), np.ptp(windows, axis=1)
+    before, after = slice(None, -(points + gap)), slice(points + gap, None)
+    height = level[after] - level[before]
+    both = np.maximum(spread[after] + spread[before], 2 * _LEAST_SPREAD * estimate_noise(signal).sd)
+    found = np.abs(height) > settings.step_spread * both
+    raised: list[Caution] = []
+    moved = np.array(signal)
+    for run in np.split(np.flatnonzero(found), np.flatnonzero(np.diff(np.flatnonzero(found)) > 1) + 1):
+        if not len(run):
+            continue
+        best = int(run[np.argmax((np.abs(height) / both)[run])])
+        jump = slice(best + points - 1, best + points + gap + 1)
+        at = best + points + int(np.argmax(np.abs(np.diff(signal[jump]))))
+        moved[at:] -= height[best]
+        raised.append(
+            caution("gas.step_levelled", trace.file, time=round(float(trace.time_min[at]), 2),
+                    height=float(f"{height[best]:.3g}"), unit=trace.signal_unit or "signal units")
+        )  # fmt: skip
+    if not raised:
+        return trace
+    step = Step("level steps of valves/1", (trace.step,), {"settings": settings}, cautions=tuple(raised))
+    return replace(trace, signal=moved, step=step)
 
 
 def _of_list(signal: ListedPeaks, settings: ListedAreaSettings) -> GasPeaks:
