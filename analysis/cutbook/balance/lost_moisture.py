@@ -39,8 +39,8 @@ def leave_moisture_open(
     for one in products:
         own = one.elements["O"]
         may = one.name in gases if gases else kinds[one.name] != "acid"
-        if may and own.share is not None:
-            low = nominal(own.share)
+        if may:
+            low = nominal(own.share) if own.share is not None else own.low
             mass = one.mass.value or 0.0
             high = min(1.0, low + left.get("O", 0.0) / mass) if mass > 0 else 1.0
             one = replace(one, elements={**one.elements, "O": ElementShare(None, low, high, NOT_COLLECTED)})
