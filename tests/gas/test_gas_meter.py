@@ -279,3 +279,10 @@ def test_acid_that_was_analysed_too_is_counted_once():
         Product("gas", "", wet=False), *of(shares), SHEET, meter=counted(PLAIN), beside=GasBeside(acid=ACID)
     )
     assert found.mass.value == pytest.approx(whole.mass.value - 0.5 * 36.461, rel=1e-6)
+
+
+def test_a_top_below_the_readings_is_told_as_such():
+    with pytest.raises(
+        InputError, match=r"line 2: found a reading of 120 L; expected readings up to the counter_top of"
+    ):
+        counted(PLAIN, top="1 L")

@@ -87,6 +87,13 @@ def metered_gas(
     tags = [measured(one.volume_ml, resolution / 12**0.5, "readings of the meter", True) for one in readings]
     factor: Any = 1.0 if entry.factor is None else entry.factor.amount("factor of the meter")
     states = _states(log, entry, readings, sheet)
+    top = entry.counter_top
+    if top is not None and (above := next((one for one in readings if one.volume_ml > top.value), None)) is not None:
+        raise InputError.single(
+            log.file, above.place, f"a reading of {above.volume_ml / 1000:g} L",
+            f"readings up to the counter_top of {top.text} in {entry.place}",
+            "The top is the figure at which the counter begins again, 1000 L for three digits before the point.",
+        )  # fmt: skip
     parts = []
     for at in range(1, len(readings)):
         before, after = readings[at - 1], readings[at]

@@ -279,6 +279,8 @@ def _enough_for_chlorine(sheet: Sheet, row: Mapping[str, Any], place: str, found
         choices = "argentometric, acid-base or ion-chromatography"
         sheet.fault(f"{place}, method", "nothing", f"how the chloride was found: {choices}")
         return
+    if not found["method"]:  # told already
+        return
     by_titration = found["method"] in ("argentometric", "acid-base")
     needed = ("aliquot", "titrant", "titre") if by_titration else ("chloride",)
     if missing := [key for key in ("solution_volume", *needed) if key not in row]:
