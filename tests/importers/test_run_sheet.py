@@ -178,3 +178,8 @@ def test_any_value_of_any_key_is_read_or_refused(tmp_path_factory, key, value):
         read_run(a_folder(tmp_path_factory.mktemp("fuzz"), text))
     except InputError as refused:
         assert all("\n" not in fault.line() for fault in refused.faults)
+
+
+def test_an_unknown_method_of_a_scrubber_is_told_once(tmp_path):
+    (told,) = lines(tmp_path, FULL.replace('method = "argentometric"', 'method = "by eye"'))
+    assert "'by eye'" in told and "argentometric, acid-base, ion-chromatography" in told
