@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from cutbook.importers.reactor_section import read_reactor
 from cutbook.importers.run_files import FileFinder
 from cutbook.importers.sheet_table import Sheet
 from cutbook.model.entered import Entered
@@ -212,21 +213,11 @@ def read_further(
     scrubbers = [_scrubber(sheet, row, place) for row, place in sheet.rows(data, "scrubber")]
     gases = [_gas_analysis(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "gas_analysis")]
     reactor, storage = sheet.table(data, "reactor"), sheet.table(data, "storage")
-    sheet.only(reactor, "[reactor]", ("free_volume", "purge_gas", "swept_before_heating"))
     sheet.only(storage, "[storage]", ("minimum_temperature",))
     if scrubbers:
         found["scrubber"] = tuple(scrubbers)
     if reactor:
-        found["reactor"] = (
-            {
-                "free_volume": sheet.quantity(reactor, "[reactor]", "free_volume", "volume"),
-                "purge_gas": sheet.text(
-                    reactor, "[reactor]", "purge_gas",
-                    choices=("nitrogen", "argon", "carbon dioxide", "helium", "none"),
-                ),
-                "swept_before_heating": sheet.flag(reactor, "[reactor]", "swept_before_heating"),
-            },
-        )  # fmt: skip
+        found["reactor"] = (read_reactor(sheet, reactor),)
     if gases:
         found["gas_analysis"] = tuple(gases)
     if storage:

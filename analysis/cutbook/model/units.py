@@ -24,12 +24,14 @@ _EXAMPLES = {
     "density": "0.792 g/mL",
     "fraction": "1.2 %",
     "heating value": "45.2 MJ/kg",
+    "energy": "5.1 kWh",
     "API gravity": "46.9 °API",
     "amount concentration": "0.1000 mol/L",
     "mass concentration": "35 mg/L",
 }
 _NEVER_NEGATIVE = {
-    "mass", "volume", "pressure", "density", "heating value", "amount concentration", "mass concentration", "time",
+    "mass", "volume", "pressure", "density", "heating value", "energy", "amount concentration",
+    "mass concentration", "time",
 }  # fmt: skip
 KELVIN = 273.15
 """0 °C in K, by definition (SI Brochure, 9th edition, 2.3.1)."""
@@ -77,7 +79,7 @@ def parse_quantity(text: object, dimension: str, file: str, place: str) -> Enter
     ----------
     text : "812.4 ± 0.5 g", "812.4 g", "455 °C"; `+/-` for ±, a comma for the decimal point.
     dimension : "mass", "volume", "temperature", "pressure", "time", "density", "fraction", "heating value",
-        "API gravity", "amount concentration" or "mass concentration".
+        "energy", "API gravity", "amount concentration" or "mass concentration".
     file, place : where it stands, for messages.
 
     Returns

@@ -11,6 +11,7 @@ from cutbook.reporting.boiling_figure import boiling_figure
 from cutbook.reporting.carbon_figure import carbon_figure
 from cutbook.reporting.chromatogram_figure import chromatogram_figure
 from cutbook.reporting.cold_figure import cold_caption, cold_figure
+from cutbook.reporting.energy_figure import energy_caption, energy_figure
 from cutbook.reporting.gas_figure import gas_figure
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, with_uncertainty
 from cutbook.reporting.still_figure import still_figure
@@ -47,6 +48,8 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
         free = "without air and purge gas" if findings.gas.gas.air_free else "air or purge gas may be left in it"
         caption = f"Composition of the product gas, dry, {free}. Whiskers are expanded uncertainties (k = 2)."
         yield DrawnFigure("gas.svg", "gas", "", caption, svg)
+    if (svg := energy_figure(findings.energy, settings)) and findings.energy is not None:
+        yield DrawnFigure("energy.svg", "energy", "", energy_caption(findings.energy), svg)
     for sample, stem in zip(findings.samples, file_stems([s.name for s in findings.samples]), strict=True):
         svg = carbon_figure(sample, settings)
         if svg and sample.carbons is not None:

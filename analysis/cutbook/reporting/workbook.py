@@ -11,6 +11,7 @@ from cutbook.reporting.boiling_sheet import write_boiling_curves
 from cutbook.reporting.cautions import in_order
 from cutbook.reporting.cold_sheet import write_cold
 from cutbook.reporting.cuts_sheet import ShareRows, write_carbon_numbers, write_cuts, write_sample_cuts, write_summary
+from cutbook.reporting.energy_sheet import write_energy
 from cutbook.reporting.gas_sheet import write_gas
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
 from cutbook.reporting.properties_sheet import write_properties
@@ -22,7 +23,7 @@ from cutbook.workup.findings import Findings
 
 ORDER = (
     "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "still", "gas",
-    "cold", "peaks", "trace", "provenance", "cautions", "inputs", "method",
+    "energy", "cold", "peaks", "trace", "provenance", "cautions", "inputs", "method",
 )  # fmt: skip
 
 
@@ -71,6 +72,7 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     write_properties(sheets["properties"], findings)
     write_still_logs(sheets["still"], findings)
     write_gas(sheets["gas"], findings)
+    write_energy(sheets["energy"], findings)
     write_cold(sheets["cold"], findings)
     write_peaks(sheets["peaks"], findings)
     traces = write_traces(sheets["trace"], findings)

@@ -14,6 +14,7 @@ from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
 from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
+from cutbook.model.energy import EnergyLedger
 from cutbook.model.gas import GasAmount, GasComposition, GasProperties, GasTable, ProductGas, TrappedOxygen
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source
@@ -111,6 +112,7 @@ class GasFindings:
     of : the product. tables : as read. analysed : the dry gas as it was analysed. gas : what of it is product.
     amount : from a measured volume, None without one. mass : g. energy : net calorific value of all of it, MJ.
     trapped : oxygen of the air over the charge, None where it was swept or nobody says how much there was.
+    product_by_mass : mass fraction of product gas in `mass`, an amount.
     """
 
     of: str
@@ -123,6 +125,7 @@ class GasFindings:
     mass: Result
     energy: Result
     trapped: TrappedOxygen | None
+    product_by_mass: Any = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,7 +142,7 @@ class Findings:
     """What a work-up of one run found.
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
-    cuts : of the whole run, on feed. cold : of each liquid, the main one first.
+    cuts : of the whole run, on feed. cold : of each liquid, the main one first. energy : None where nobody asked.
     """
 
     run: Run
@@ -152,6 +155,7 @@ class Findings:
     distillations: tuple[DistillationFindings, ...] = ()
     gas: GasFindings | None = None
     cold: tuple[ColdFindings, ...] = ()
+    energy: EnergyLedger | None = None
 
     @property
     def curve_precision(self) -> tuple[CurvePrecision, ...]:
@@ -199,6 +203,8 @@ class Findings:
             yield from _distilled(f"distillations.{still.name}", still)
         if self.gas is not None:
             yield from _gas("gas", self.gas)
+        if self.energy is not None:
+            yield from _energy("energy", self.energy)
         for place, liquid in enumerate(self.cold):
             yield from _cold("cold" if place == 0 else f"cold_others.{liquid.name}", liquid.answer)
         for whole in self.cuts:
@@ -282,6 +288,20 @@ def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
     if gas.trapped is not None:
         for key in ("oxygen", "water", "carbon_monoxide", "carbon_dioxide"):
             yield f"{at}.trapped_air.{key}", getattr(gas.trapped, key)
+
+
+def _energy(at: str, ledger: EnergyLedger) -> Iterator[tuple[str, Result]]:
+    for key in ("feed", "products", "closure", "unaccounted", "gas_net", "ratio"):
+        yield f"{at}.{key}", getattr(ledger, key)
+    for row in ledger.rows:
+        own = f"{at}.{'feeds' if row.feed else 'streams'}.{row.name}"
+        yield f"{own}.gross", row.gross
+        yield f"{own}.energy", row.energy
+        yield f"{own}.share", row.share
+    if ledger.process is not None:
+        yield f"{at}.process", ledger.process.energy
+    if ledger.burner is not None:
+        yield f"{at}.burner", ledger.burner.energy
 
 
 def _cold(at: str, answer: ColdStorage) -> Iterator[tuple[str, Result]]:

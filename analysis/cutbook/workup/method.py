@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cutbook.balance.energy_ledger import EnergySettings
+from cutbook.balance.heating_value import HeatingValueSettings
 from cutbook.balance.mass_balance import BalanceSettings
+from cutbook.balance.process_heat import ProcessHeatSettings
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
@@ -60,3 +63,6 @@ class Method:
     gas_amount: AmountSettings = AmountSettings()
     calorific: CalorificSettings = CalorificSettings()
     balance: BalanceSettings = BalanceSettings()
+    heating_value: HeatingValueSettings = HeatingValueSettings()
+    process_heat: ProcessHeatSettings = ProcessHeatSettings()
+    energy: EnergySettings = EnergySettings()

@@ -13,6 +13,7 @@ from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
+from cutbook.workup.energy import streams_of, work_up_energy
 from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, InputFile, SampleFindings
 from cutbook.workup.gas import work_up_gas
 from cutbook.workup.method import Method
@@ -92,6 +93,9 @@ def work_up(
             analysed.setdefault(sample.of, []).append(sample.cuts)
     cuts = whole_cuts(balance, analysed)
 
+    told("energy")
+    energy, of_energy = work_up_energy(run, streams_of(run, balance), samples, gas, method)
+
     cautions = [
         *dangers_of_feed(run),
         *dangers_of_gas(gas),
@@ -103,6 +107,7 @@ def work_up(
         *of_samples,
         *of_stills,
         *of_cold,
+        *of_energy,
         *(one for cut in cuts for one in cut.step.cautions),
         *doubts_of_run(run, samples, cuts),
     ]
@@ -117,6 +122,7 @@ def work_up(
         distillations=tuple(stills),
         gas=gas,
         cold=cold,
+        energy=energy,
     )
 
 

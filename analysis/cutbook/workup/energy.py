@@ -1,0 +1,239 @@
+"""Work up the energy of a run, from what is known of each stream to the ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from cutbook.balance.burner_fuel import burner_energy
+from cutbook.balance.energy_ledger import BASIS, Unburnt, energy_ledger
+from cutbook.balance.heating_value import polymer_heat
+from cutbook.balance.process_heat import process_heat
+from cutbook.model.balance import Balance
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.elements import ELEMENTS, ElementShare, Stream
+from cutbook.model.energy import EnergyLedger, HeatingValue, ProcessHeat
+from cutbook.model.entered import Entered
+from cutbook.model.lineage import Source, Step
+from cutbook.model.polymers import polymer_named
+from cutbook.model.properties import Property
+from cutbook.model.result import Result
+from cutbook.model.run import Feed, Product, Run
+from cutbook.workup.findings import GasFindings, SampleFindings
+from cutbook.workup.method import Method
+
+HEAT = "gross_heat_of_combustion"
+NOT_LIQUID = ("gas", "char", "water")
+NEARLY_ALL = 99.0
+"""% of the feed that polyolefins must make up for the process heat to be that of the charge (common practice)."""
+
+
+def work_up_energy(
+    run: Run, streams: Sequence[Stream], samples: Sequence[SampleFindings], gas: GasFindings | None, method: Method
+) -> tuple[EnergyLedger, tuple[Caution, ...]]:
+    """The energy of a run.
+
+    Parameters
+    ----------
+    run : its sheet. streams : feeds and products with their elements. samples : for the heats of liquids.
+    gas : of the run, None where it was not analysed. method : of the work-up.
+
+    Returns
+    -------
+    ledger, cautions
+        A heating value comes from what is surest: measured, published of the pure polymer, composition of the gas, the
+        elements where carbon and hydrogen of a product were measured, its density, the elements as they follow.
+    """
+    known: dict[tuple[bool, str], HeatingValue] = {}
+    unburnt: dict[tuple[bool, str], Unburnt] = {}
+    fed = {feed.material: feed for feed in run.feeds}
+    for stream in streams:
+        key = (stream.feed, stream.name)
+        feed, product = fed.get(stream.name), run.product(stream.name)
+        if stream.feed and feed is not None:
+            unburnt[key] = _of_feed(feed)
+            value = _published(feed, unburnt[key], run.sheet)
+        elif not stream.feed and product is not None:
+            unburnt[key] = _of_product(product)
+            value = _of(product, gas, samples, run.sheet)
+        else:
+            value = None
+        if value is not None:
+            known[key] = value
+    process = _process(run, streams, unburnt, method)
+    burner = None
+    for reactor in run.further.get("reactor", ()):
+        burner = burner_energy(
+            reactor.get("burner_fuel") or "", reactor.get("burner_fuel_used"), reactor.get("heater_energy"), run.sheet
+        )
+    net = None if gas is None else (gas.of, _as_weighed(gas, gas.properties.net))
+    ledger = energy_ledger(streams, known, unburnt, net, process, burner, method.energy, method.heating_value)
+    return ledger, _cautions(run, ledger, gas)
+
+
+def _published(feed: Feed, idle: Unburnt, sheet: Source) -> HeatingValue | None:
+    """Of the pure polymer, less moisture and ash; None where the material was analysed or is in no table."""
+    polymer = polymer_named(feed.material)
+    if polymer is None or any(entry is not None for entry in (feed.carbon, feed.hydrogen, feed.chlorine)):
+        return None
+    heat = polymer_heat(polymer["abbreviation"])
+    if heat is None:
+        return None
+    stated = {key: entry.text for key in ("moisture", "ash") if (entry := getattr(feed, key)) is not None}
+    step = Step(
+        "published heat of combustion/1", settings={"polymer": polymer["abbreviation"], **stated},
+        source=Source(sheet.path, sheet.sha256, feed.place),
+    )  # fmt: skip
+    gross = heat * (1 - idle.ash - idle.water)
+    name = f"gross heating value of {feed.material}"
+    return HeatingValue(Result(name, gross, "MJ/kg", BASIS, step), "published", f"pure {polymer['name']}")
+
+
+def _of_feed(feed: Feed) -> Unburnt:
+    return Unburnt(
+        _share(feed.ash, f"ash of feed {feed.material}"), _share(feed.moisture, f"moisture of feed {feed.material}")
+    )
+
+
+def _of_product(product: Product) -> Unburnt:
+    ash, water = (product.measured.get(key) for key in ("ash", "moisture"))
+    return Unburnt(_share(ash, f"ash of {product.fraction}"), _share(water, f"moisture of {product.fraction}"))
+
+
+def _share(entered: Entered | None, tag: str) -> Any:
+    return 0.0 if entered is None else entered.amount(tag)
+
+
+def _of(
+    product: Product, gas: GasFindings | None, samples: Sequence[SampleFindings], sheet: Source
+) -> HeatingValue | None:
+    """What is known of a product otherwise than from its elements."""
+    name = f"gross heating value of {product.fraction}"
+    if (entered := product.measured.get("gross_calorific_value")) is not None:
+        place = Source(sheet.path, sheet.sha256, f"{product.place}, gross_calorific_value")
+        step = Step("measured heating value/1", settings={"entered": entered.text}, source=place)
+        amount = entered.amount(f"gross calorific value of {product.fraction}")
+        return HeatingValue(Result(name, amount, "MJ/kg", BASIS, step), "measured", "calorimeter, as entered")
+    if gas is not None and gas.of == product.fraction:
+        gross = _as_weighed(gas, gas.properties.gross)
+        return HeatingValue(gross, "composition of the gas", "ISO 6976:2016, at 15 °C")
+    if product.fraction in NOT_LIQUID or {"carbon", "hydrogen"} <= set(product.measured):
+        return None
+    estimated = _estimate(product.fraction, samples)
+    if estimated is None:
+        return None
+    return HeatingValue(estimated.result, "density", estimated.method)
+
+
+def _as_weighed(gas: GasFindings, value: Result) -> Result:
+    """A heating value of the product gas in MJ for each kg of what the balance takes for gas."""
+    if value.amount is None:
+        return value
+    step = Step("heating value of gas as weighed/1", inputs=(value.step, gas.gas.step))
+    return Result(value.measurand, gas.product_by_mass * value.amount, value.unit, BASIS, step)
+
+
+def _estimate(of: str, samples: Sequence[SampleFindings]) -> Property | None:
+    """The estimate from the density of a liquid, of its first trace that has one."""
+    found = (one for sample in samples if sample.of == of for one in sample.properties if one.name == HEAT)
+    return next((one for one in found if one.result.amount is not None), None)
+
+
+def _process(
+    run: Run, streams: Sequence[Stream], unburnt: dict[tuple[bool, str], Unburnt], method: Method
+) -> ProcessHeat | None:
+    masses: dict[str, Any] = {}
+    feeds = [stream for stream in streams if stream.feed and stream.mass.amount is not None]
+    for stream in feeds:
+        polymer = polymer_named(stream.name)
+        if polymer is not None:
+            idle = unburnt.get((True, stream.name), Unburnt())
+            dry = stream.mass.amount * (1 - idle.ash - idle.water)  # type: ignore[operator]
+            masses[polymer["abbreviation"]] = masses.get(polymer["abbreviation"], 0.0) + dry
+    if not feeds:
+        return None
+    whole = sum(stream.mass.value or 0.0 for stream in feeds)
+    step = Step("charge/1", inputs=tuple(stream.mass.step for stream in feeds))
+    return process_heat(masses, whole, step, _peak_c(run), method.process_heat)
+
+
+def _peak_c(run: Run) -> float | None:
+    """The peak temperature in °C where the conditions state it as a temperature."""
+    stated = run.conditions.get("peak_temperature")
+    return stated.value if isinstance(stated, Entered) and stated.unit == "°C" else None
+
+
+def _cautions(run: Run, ledger: EnergyLedger, gas: GasFindings | None) -> tuple[Caution, ...]:
+    """Dangers of burning the gas, then what arose in the ledger, then what limits the process heat."""
+    raised = [one for result in (ledger.gas_net, ledger.ratio) for one in result.step.cautions]
+    raised += ledger.step.cautions
+    process = ledger.process
+    if process is not None:
+        raised.append(caution("energy.literature_heat", "energy"))
+        if process.assumed:
+            raised.append(caution("energy.peak_assumed", "energy", peak=process.peak_c))
+        if process.covered < NEARLY_ALL * (1 - _idle(run)):
+            raised.append(
+                caution("energy.partly_covered", "energy", names=", ".join(process.polymers),
+                        covered=round(process.covered, 1))
+            )  # fmt: skip
+    acid = _acid(run, gas)
+    if gas is not None and acid:
+        raised.insert(0, caution("safety.burning_acid_gas", gas.of))
+    return tuple(dict.fromkeys(raised))
+
+
+def _idle(run: Run) -> float:
+    """Mass fraction of moisture and ash in the whole feed, as stated."""
+    whole = sum(feed.mass.value for feed in run.feeds)
+    idle = sum(
+        feed.mass.value * entry.value for feed in run.feeds for entry in (feed.moisture, feed.ash) if entry is not None
+    )
+    return idle / whole if whole > 0 else 0.0
+
+
+def _acid(run: Run, gas: GasFindings | None) -> bool:
+    """Whether the gas may hold hydrogen chloride: it was found in it, or chlorine was fed."""
+    if gas is not None and any(one.component == "hydrogen chloride" and one.mole.value for one in gas.composition):
+        return True
+    for feed in run.feeds:
+        polymer = polymer_named(feed.material)
+        stated = feed.chlorine.value if feed.chlorine is not None else None
+        if (stated if stated is not None else float(polymer["chlorine"]) if polymer is not None else 0.0) > 0:
+            return True
+    return False
+
+
+def streams_of(run: Run, balance: Balance) -> tuple[Stream, ...]:
+    """The streams of a run with the elements that its sheet states, and no others."""
+    streams = []
+    for feed in run.feeds:
+        step = Step(
+            "weigh feed/1",
+            settings={"mass": feed.mass.text},
+            source=Source(run.sheet.path, run.sheet.sha256, feed.place),
+        )
+        mass = (
+            balance.feed
+            if len(run.feeds) == 1
+            else Result(f"feed {feed.material}", feed.mass.amount(f"weighing of feed {feed.material}"), "g", "", step)
+        )
+        stated = {key: getattr(feed, name) for key, name in NAMES.items() if getattr(feed, name, None) is not None}
+        streams.append(Stream(feed.material, True, mass, False, _shares(stated), mass.step))
+    for one in balance.products:
+        product = run.product(one.fraction)
+        stated = {} if product is None else {k: product.measured[n] for k, n in NAMES.items() if n in product.measured}
+        streams.append(
+            Stream(one.fraction, False, one.mass, one.how == "by difference", _shares(stated), one.mass.step)
+        )
+    return tuple(streams)
+
+
+NAMES = {"C": "carbon", "H": "hydrogen", "O": "oxygen", "N": "nitrogen", "Cl": "chlorine"}
+
+
+def _shares(stated: dict[str, Entered]) -> dict[str, ElementShare]:
+    return {
+        element: ElementShare(stated[element].amount(NAMES[element]) if element in stated else None, how="stated")
+        for element in ELEMENTS
+    }
