@@ -5,7 +5,7 @@ from chemicals.reaction import Hfg, Hfl
 from energy_streams import a_stream, shares, without_mass
 
 from cutbook.balance.burner_fuel import burner_energy
-from cutbook.balance.energy_ledger import BASIS, Unburnt, energy_ledger
+from cutbook.balance.energy_ledger import Unburnt, energy_ledger
 from cutbook.balance.heating_value import polymer_heat
 from cutbook.gas.calorific import gas_properties
 from cutbook.gas.substances import substances
@@ -42,7 +42,7 @@ def ledger_of(streams, known=(), gas=None, burner=None, unburnt=()):
 
 
 def known_value(name, feed, amount, how="measured"):
-    return (feed, name), HeatingValue(Result(name, amount, "MJ/kg", BASIS, Step("given/1")), how, "")
+    return (feed, name), HeatingValue(Result(name, amount, "MJ/kg", "", Step("given/1")), how, "")
 
 
 # as many hydrogen atoms a carbon atom as polyethylene: alkenes, and propane with butadiene one to one

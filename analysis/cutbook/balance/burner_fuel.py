@@ -48,7 +48,7 @@ def burner_energy(fuel: str, used: Entered | None, electricity: Entered | None, 
     step = Step("energy of the burner/1", settings=declared, source=source)
     texts = [f"{declared['burner_fuel_used']} {fuel}"] if "burner_fuel" in declared else []
     texts += [f"{declared['heater_energy']} electricity"] if "heater_energy" in declared else []
-    result = Result("energy that heated the reactor", energy, "MJ", "net, as declared", step)
+    result = Result("net energy that heated the reactor, as declared", energy, "MJ", "", step)
     return BurnerEnergy(fuel if "burner_fuel" in declared else "", " and ".join(texts), result)
 
 

@@ -14,7 +14,6 @@ from cutbook.model.energy import BurnerEnergy, EnergyLedger, EnergyRow, HeatingV
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 
-BASIS = "gross, as weighed"
 NOTHING_TO_BURN = {"water": "liquid water", "hydrogen chloride": "gaseous hydrogen chloride"}
 """Products that are what burning ends at, and so hold nothing; what is dissolved in a water layer is not counted."""
 
@@ -79,18 +78,20 @@ def energy_ledger(
     feed_step = Step("energy of the feed/1", inputs=tuple(energy.step for energy in fed))
     lacking = next((energy.reason for energy in fed if energy.amount is None), "" if fed else "energy.no_value")
     if lacking:
-        feed = Result.missing("energy of the feed", "MJ", BASIS, feed_step, lacking)
+        feed = Result.missing("gross energy of the feed", "MJ", "", feed_step, lacking)
     else:
-        feed = Result("energy of the feed", total(energy.amount for energy in fed), "MJ", BASIS, feed_step)
+        feed = Result("gross energy of the feed", total(energy.amount for energy in fed), "MJ", "", feed_step)
     made = [(one, energy) for one, _, energy in entries if not one.feed]
     without = tuple(one.name for one, energy in made if energy.amount is None)
     there = [energy for _, energy in made if energy.amount is not None]
     step_of_sum = Step("energy of the products/1", inputs=tuple(energy.step for energy in there))
     if there:
         summed = total(energy.amount for energy in there)
-        products = Result("energy of the products that have one", summed, "MJ", BASIS, step_of_sum)
+        products = Result("gross energy of the products that have one", summed, "MJ", "", step_of_sum)
     else:
-        products = Result.missing("energy of the products that have one", "MJ", BASIS, step_of_sum, "energy.no_product")
+        products = Result.missing(
+            "gross energy of the products that have one", "MJ", "", step_of_sum, "energy.no_product"
+        )
         raised.append(caution("energy.no_product", "products"))
     raised += _of_rest(feed, products, made, without, settings)
     step = Step(
@@ -102,7 +103,7 @@ def energy_ledger(
         rows=tuple(
             EnergyRow(
                 one.name, one.feed, one.by_difference, value.how, value.method, one.mass, value.gross, energy,
-                _ratio(f"energy of {one.name}", energy, feed, step),
+                _ratio(f"share of {one.name}", energy, feed, step),
             )
             for one, value, energy in entries
         ),
@@ -134,7 +135,7 @@ def _value(
     measurand = f"gross heating value of {stream.name}"
     if not stream.feed and stream.name in NOTHING_TO_BURN:
         step = Step("end of burning/1", inputs=(stream.step,))
-        nothing = Result(measurand, 0.0, "MJ/kg", BASIS, step)
+        nothing = Result(measurand, 0.0, "MJ/kg", "", step)
         return HeatingValue(nothing, "by definition", NOTHING_TO_BURN[stream.name])
     idle = unburnt.get(key, Unburnt())
     found = heating_value(stream.name, stream.elements, idle.ash, idle.water, settings)
@@ -143,7 +144,7 @@ def _value(
         told = caution("energy.feed_no_value", stream.name) if stream.feed else caution("energy.no_value", stream.name)
         raised.append(told)
         step = Step("no heating value/1", inputs=(stream.step,))
-        return HeatingValue(Result.missing(measurand, "MJ/kg", BASIS, step, code), "not determined", "")
+        return HeatingValue(Result.missing(measurand, "MJ/kg", "", step, code), "not determined", "")
     doubts = []
     if found.by == "oxygen":
         doubts.append(caution("energy.chlorine", stream.name))
@@ -152,19 +153,19 @@ def _value(
     raised += doubts
     step = Step("heating value from elements/1", inputs=(stream.step,), settings=settings, cautions=tuple(doubts))
     method = "heat per oxygen" if found.by == "oxygen" else "correlation of Channiwala and Parikh"
-    return HeatingValue(Result(measurand, found.gross, "MJ/kg", BASIS, step), "elements", method)
+    return HeatingValue(Result(measurand, found.gross, "MJ/kg", "", step), "elements", method)
 
 
 def _energy(stream: Stream, value: HeatingValue) -> Result:
     step = Step("mass times heating value/1", inputs=(stream.mass.step, value.gross.step))
-    name = f"energy of {stream.name}"
+    name = f"gross energy of {stream.name}"
     if stream.mass.amount is None or value.gross.amount is None:
         reason = stream.mass.reason if stream.mass.amount is None else value.gross.reason
-        return Result.missing(name, "MJ", BASIS, step, reason)
-    return Result(name, stream.mass.amount * value.gross.amount / 1000.0, "MJ", BASIS, step)
+        return Result.missing(name, "MJ", "", step, reason)
+    return Result(name, stream.mass.amount * value.gross.amount / 1000.0, "MJ", "", step)
 
 
-def _ratio(measurand: str, part: Result, whole: Result, step: Step, basis: str = "energy of the feed") -> Result:
+def _ratio(measurand: str, part: Result, whole: Result, step: Step, basis: str = "the energy of the feed") -> Result:
     """One energy in % of another; missing with the reason of whichever is."""
     own = Step("ratio of energies/1", inputs=(part.step, whole.step, step))
     if part.amount is None or whole.amount is None:
@@ -175,17 +176,17 @@ def _ratio(measurand: str, part: Result, whole: Result, step: Step, basis: str =
 
 def _rest(feed: Result, products: Result, step: Step) -> Result:
     own = Step("feed less products/1", inputs=(feed.step, products.step, step))
-    name = "energy unaccounted for"
+    name = "gross energy unaccounted for"
     if feed.amount is None or products.amount is None:
-        return Result.missing(name, "MJ", BASIS, own, feed.reason or products.reason)
-    return Result(name, feed.amount - products.amount, "MJ", BASIS, own)
+        return Result.missing(name, "MJ", "", own, feed.reason or products.reason)
+    return Result(name, feed.amount - products.amount, "MJ", "", own)
 
 
 def _closure(
     products: Result, feed: Result, without: tuple[str, ...], made: Sequence[tuple[Stream, Result]], step: Step
 ) -> Result:
     """Products in % of the feed; it tests nothing where one of them is by difference or has no energy."""
-    name = "energy of the products"
+    name = "share of the products"
     found = _ratio(name, products, feed, step)
     if found.amount is None:
         return found
@@ -222,22 +223,22 @@ def _of_rest(
 
 def _gas_net(gas: tuple[str, Result] | None, made: Sequence[tuple[Stream, Result]], step: Step) -> tuple[str, Result]:
     """The net heating value of all of the gas in MJ."""
-    measurand, basis = "net heating value of all of the gas", "net"
+    measurand = "net heating value of all of the gas"
     if gas is None:
         own = Step("no gas analysis/1", inputs=(step,), cautions=(caution("energy.no_gas", "gas"),))
-        return "", Result.missing(measurand, "MJ", basis, own, "energy.no_gas")
+        return "", Result.missing(measurand, "MJ", "", own, "energy.no_gas")
     name, net = gas
     stream = next((one for one, _ in made if one.name == name), None)
     own = Step("energy of gas/2", inputs=(net.step, *((stream.mass.step,) if stream is not None else ())))
     if stream is None or stream.mass.amount is None or net.amount is None:
         reason = net.reason if net.amount is None else stream.mass.reason if stream is not None else "gas.no_volume"
-        return name, Result.missing(measurand, "MJ", basis, own, reason)
-    return name, Result(measurand, stream.mass.amount * net.amount / 1000.0, "MJ", basis, own)
+        return name, Result.missing(measurand, "MJ", "", own, reason)
+    return name, Result(measurand, stream.mass.amount * net.amount / 1000.0, "MJ", "", own)
 
 
 def _carried(gas: str, net: Result, burner: BurnerEnergy | None, step: Step) -> Result:
     measurand = "net heating value of the gas"
     if burner is None:
         own = Step("no fuel declared/1", inputs=(net.step,), cautions=(caution("energy.no_fuel", gas or "gas"),))
-        return Result.missing(measurand, "%", "energy that heated the reactor", own, "energy.no_fuel")
-    return _ratio(measurand, net, burner.energy, step, "energy that heated the reactor")
+        return Result.missing(measurand, "%", "the energy that heated the reactor", own, "energy.no_fuel")
+    return _ratio(measurand, net, burner.energy, step, "the energy that heated the reactor")

@@ -84,7 +84,7 @@ def process_heat(
         assumed=not stated,
         polymers=tuple(masses),
         covered=100 * whole / nominal(feed_g),
-        energy=Result("heat of warming, melting, cracking and evaporating", energy, "MJ", "without losses", step),
+        energy=Result("heat of warming, melting, cracking and evaporating, without losses", energy, "MJ", "", step),
         low=sum(part.low for part in parts) * whole / 1000.0,
         high=sum(part.high for part in parts) * whole / 1000.0,
         parts=parts,

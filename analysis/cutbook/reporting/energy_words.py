@@ -10,7 +10,7 @@ from typing import Any
 
 from cutbook.model.energy import EnergyLedger
 from cutbook.model.result import Result
-from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
+from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, figure, plain, with_uncertainty
 from cutbook.workup.findings import Findings
 
 ACID = "safety.burning_acid_gas"
@@ -46,7 +46,7 @@ def _process(ledger: EnergyLedger, settings: OutputSettings) -> str:
     return str(
         energy_words()["process"].format(
             polymers=" and ".join(process.polymers), peak=plain(process.peak_c, 3, settings),
-            low=plain(process.low, 2, settings), high=plain(process.high, 2, settings),
+            low=figure(process.low, 1, settings), high=figure(process.high, 1, settings),
         )
     )  # fmt: skip
 
@@ -62,17 +62,17 @@ def _compared(ledger: EnergyLedger, settings: OutputSettings) -> str:
     return str(words[kind].format(**facts, ratio=with_uncertainty(ledger.ratio, settings)))
 
 
-def energy_figures(ledger: EnergyLedger) -> Iterator[tuple[str, str, Result]]:
+def energy_figures(ledger: EnergyLedger, settings: OutputSettings = AS_WRITTEN) -> Iterator[tuple[str, str, Result]]:
     """(name, state, result) of the sums of the ledger, the gas, the process and what heated the reactor."""
     names = energy_words()["figures"]
     for key in ("feed", "products", "closure", "unaccounted"):
         result: Result = getattr(ledger, key)
         holds = f"holds {', '.join(ledger.without)}" if key == "unaccounted" and ledger.without else ""
-        yield names[key], holds or "gross", result
-    yield names["gas_net"], ledger.gas, ledger.gas_net
-    if ledger.process is not None:
-        state = f"literature, {plain(ledger.process.low, 2)} to {plain(ledger.process.high, 2)} MJ"
-        yield names["process"], state, ledger.process.energy
+        yield names[key], holds, result
+    yield names["gas_net"], "at 15 °C", ledger.gas_net
+    if (process := ledger.process) is not None:
+        state = f"literature, {figure(process.low, 1, settings)} to {figure(process.high, 1, settings)} MJ"
+        yield names["process"], state, process.energy
     if ledger.burner is not None:
         yield names["burner"], ledger.burner.used, ledger.burner.energy
     yield names["ratio"], "", ledger.ratio
@@ -92,7 +92,7 @@ def energy_section(
         ],
         "figures": [
             {"name": name, "state": state, "result": result, "remark": why(result)}
-            for name, state, result in energy_figures(ledger)
+            for name, state, result in energy_figures(ledger, settings)
         ],
         "references": words["references"],
     }

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from cutbook.balance.burner_fuel import burner_energy
-from cutbook.balance.energy_ledger import BASIS, Unburnt, energy_ledger
+from cutbook.balance.energy_ledger import Unburnt, energy_ledger
 from cutbook.balance.heating_value import polymer_heat
 from cutbook.balance.process_heat import process_heat
 from cutbook.model.balance import Balance
@@ -86,7 +86,7 @@ def _published(feed: Feed, idle: Unburnt, sheet: Source) -> HeatingValue | None:
     )  # fmt: skip
     gross = heat * (1 - idle.ash - idle.water)
     name = f"gross heating value of {feed.material}"
-    return HeatingValue(Result(name, gross, "MJ/kg", BASIS, step), "published", f"pure {polymer['name']}")
+    return HeatingValue(Result(name, gross, "MJ/kg", "", step), "published", f"pure {polymer['name']}")
 
 
 def _of_feed(feed: Feed) -> Unburnt:
@@ -113,7 +113,7 @@ def _of(
         place = Source(sheet.path, sheet.sha256, f"{product.place}, gross_calorific_value")
         step = Step("measured heating value/1", settings={"entered": entered.text}, source=place)
         amount = entered.amount(f"gross calorific value of {product.fraction}")
-        return HeatingValue(Result(name, amount, "MJ/kg", BASIS, step), "measured", "calorimeter, as entered")
+        return HeatingValue(Result(name, amount, "MJ/kg", "", step), "measured", "calorimeter, as entered")
     if gas is not None and gas.of == product.fraction:
         gross = _as_weighed(gas, gas.properties.gross)
         return HeatingValue(gross, "composition of the gas", "ISO 6976:2016, at 15 °C")
@@ -130,7 +130,7 @@ def _as_weighed(gas: GasFindings, value: Result) -> Result:
     if value.amount is None:
         return value
     step = Step("heating value of gas as weighed/1", inputs=(value.step, gas.gas.step))
-    return Result(value.measurand, gas.product_by_mass * value.amount, value.unit, BASIS, step)
+    return Result(value.measurand, gas.product_by_mass * value.amount, value.unit, "", step)
 
 
 def _estimate(of: str, samples: Sequence[SampleFindings]) -> Property | None:
