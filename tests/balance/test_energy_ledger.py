@@ -38,7 +38,10 @@ def a_gas_value(fractions, which):
 
 
 def ledger_of(streams, known=(), gas=None, burner=None, unburnt=()):
-    return energy_ledger(streams, dict(known), dict(unburnt), gas, None, burner)
+    """The ledger; `known` and `unburnt` as pairs of (whether feed, name) and what is known."""
+    place = {(one.feed, one.name): at for at, one in enumerate(streams)}
+    by_place = [{place[key]: value for key, value in dict(pairs).items()} for pairs in (known, unburnt)]
+    return energy_ledger(streams, *by_place, gas, None, burner)
 
 
 def known_value(name, feed, amount, how="measured"):

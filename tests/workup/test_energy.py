@@ -12,6 +12,7 @@ from cutbook.importers.run_sheet import read_run
 from cutbook.reporting.energy_words import energy_sentences
 from cutbook.reporting.explanation import explain
 from cutbook.reporting.results_json import as_text, results
+from cutbook.workup.readiness import readiness
 from cutbook.workup.work_up import work_up
 
 REACTOR = '[reactor]\npurge_gas = "none"\n'
@@ -206,3 +207,30 @@ def test_the_command_explains_the_energy_of_the_feed(tmp_path):
 def test_the_tables_of_other_tests_are_what_these_rely_on():
     assert "methane,50.0" in TABLE
     assert "volume" in METERED
+
+
+def test_the_table_of_the_energy_is_the_ledger(tmp_path):
+    findings = work_up(a_run(tmp_path / "run", reactor=FUEL))
+    table = findings.table("energy")
+    assert list(table["stream"]) == ["PE", "oil", "gas"]
+    assert table["energy_mj"][0] == pytest.approx(0.5 * 46.4)
+    assert table["energy_mj"].isna()[1]
+    assert table["reason"][1] == "energy.no_value"
+
+
+def test_two_feeds_of_one_name_are_two_streams(tmp_path):
+    second = '\n[[feed]]\nmaterial = "PE"\nmass = "100.0 ± 0.5 g"\nash = "10 %"\n'
+    findings = work_up(a_run(tmp_path / "run", more=second))
+    named = findings.named()
+    assert named["energy.feeds.PE.energy"].value == pytest.approx(0.5 * 46.4)
+    assert named["energy.feeds.PE-2.energy"].value == pytest.approx(0.1 * 0.9 * 46.4)
+    assert findings.energy.feed.value == pytest.approx(0.59 * 46.4)
+
+
+def test_what_heated_the_reactor_is_asked_for_where_a_gas_was_analysed(tmp_path):
+    def asked(run):
+        return {one.code for one in readiness(run)}
+
+    assert "burner_fuel" in asked(a_run(tmp_path / "run"))
+    assert "burner_fuel" not in asked(a_run(tmp_path / "fuel", reactor=FUEL))
+    assert "burner_fuel" not in asked(a_run(tmp_path / "electric", reactor=ELECTRIC))

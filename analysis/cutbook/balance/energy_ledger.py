@@ -39,8 +39,8 @@ class Unburnt:
 
 def energy_ledger(
     streams: Sequence[Stream],
-    known: Mapping[tuple[bool, str], HeatingValue],
-    unburnt: Mapping[tuple[bool, str], Unburnt],
+    known: Mapping[int, HeatingValue],
+    unburnt: Mapping[int, Unburnt],
     gas: tuple[str, Result] | None,
     process: ProcessHeat | None,
     burner: BurnerEnergy | None,
@@ -52,7 +52,7 @@ def energy_ledger(
     Parameters
     ----------
     streams : feeds and products with their mass and elements.
-    known : heating values that are known otherwise than from elements, by (whether feed, name); they come first.
+    known : heating values that are known otherwise than from elements, by place among the streams; they come first.
     unburnt : ash and water of streams, likewise.
     gas : name of the gas and its net heating value in MJ/kg, None without a gas that was analysed.
     process : heat that the polyolefins need. burner : what heated the reactor, as declared.
@@ -72,7 +72,10 @@ def energy_ledger(
     """
     raised: list[Caution] = []
     values = values or HeatingValueSettings()
-    values_of = [_value(one, known, unburnt, values, raised) for one in streams]
+    values_of = [
+        known.get(place) or _value(one, unburnt.get(place, Unburnt()), values, raised)
+        for place, one in enumerate(streams)
+    ]
     entries = [(one, value, _energy(one, value)) for one, value in zip(streams, values_of, strict=True)]
     fed = [energy for one, _, energy in entries if one.feed]
     feed_step = Step("energy of the feed/1", inputs=tuple(energy.step for energy in fed))
@@ -98,46 +101,36 @@ def energy_ledger(
         "energy ledger/1", inputs=(feed_step, step_of_sum), settings={"values": values, "ledger": settings},
         cautions=tuple(raised),
     )  # fmt: skip
-    name, net = _gas_net(gas, made, step)
+    name, net = _gas_net(gas, made)
     return EnergyLedger(
         rows=tuple(
             EnergyRow(
                 one.name, one.feed, one.by_difference, value.how, value.method, one.mass, value.gross, energy,
-                _ratio(f"share of {one.name}", energy, feed, step),
+                _ratio(f"share of {one.name}", energy, feed),
             )
             for one, value, energy in entries
         ),
         feed=feed,
         products=products,
-        closure=_closure(products, feed, without, made, step),
-        unaccounted=_rest(feed, products, step),
+        closure=_closure(products, feed, without, made),
+        unaccounted=_rest(feed, products),
         without=without,
         gas=name,
         gas_net=net,
         process=process,
         burner=burner,
-        ratio=_carried(name, net, burner, step),
+        ratio=_carried(name, net, burner),
         step=step,
     )  # fmt: skip
 
 
-def _value(
-    stream: Stream,
-    known: Mapping[tuple[bool, str], HeatingValue],
-    unburnt: Mapping[tuple[bool, str], Unburnt],
-    settings: HeatingValueSettings,
-    raised: list[Caution],
-) -> HeatingValue:
-    """The heating value of a stream: as known, none by definition, from its elements, or missing."""
-    key = (stream.feed, stream.name)
-    if key in known:
-        return known[key]
+def _value(stream: Stream, idle: Unburnt, settings: HeatingValueSettings, raised: list[Caution]) -> HeatingValue:
+    """The heating value of a stream: none by definition, from its elements, or missing."""
     measurand = f"gross heating value of {stream.name}"
     if not stream.feed and stream.name in NOTHING_TO_BURN:
         step = Step("end of burning/1", inputs=(stream.step,))
         nothing = Result(measurand, 0.0, "MJ/kg", "", step)
         return HeatingValue(nothing, "by definition", NOTHING_TO_BURN[stream.name])
-    idle = unburnt.get(key, Unburnt())
     found = heating_value(stream.name, stream.elements, idle.ash, idle.water, settings)
     if found is None:
         code = "energy.feed_no_value" if stream.feed else "energy.no_value"
@@ -165,29 +158,27 @@ def _energy(stream: Stream, value: HeatingValue) -> Result:
     return Result(name, stream.mass.amount * value.gross.amount / 1000.0, "MJ", "", step)
 
 
-def _ratio(measurand: str, part: Result, whole: Result, step: Step, basis: str = "the energy of the feed") -> Result:
+def _ratio(measurand: str, part: Result, whole: Result, basis: str = "the energy of the feed") -> Result:
     """One energy in % of another; missing with the reason of whichever is."""
-    own = Step("ratio of energies/1", inputs=(part.step, whole.step, step))
+    own = Step("ratio of energies/1", inputs=(part.step, whole.step))
     if part.amount is None or whole.amount is None:
         reason = part.reason if part.amount is None else whole.reason
         return Result.missing(measurand, "%", basis, own, reason)
     return Result(measurand, 100.0 * part.amount / whole.amount, "%", basis, own)
 
 
-def _rest(feed: Result, products: Result, step: Step) -> Result:
-    own = Step("feed less products/1", inputs=(feed.step, products.step, step))
+def _rest(feed: Result, products: Result) -> Result:
+    own = Step("feed less products/1", inputs=(feed.step, products.step))
     name = "gross energy unaccounted for"
     if feed.amount is None or products.amount is None:
         return Result.missing(name, "MJ", "", own, feed.reason or products.reason)
     return Result(name, feed.amount - products.amount, "MJ", "", own)
 
 
-def _closure(
-    products: Result, feed: Result, without: tuple[str, ...], made: Sequence[tuple[Stream, Result]], step: Step
-) -> Result:
+def _closure(products: Result, feed: Result, without: tuple[str, ...], made: Sequence[tuple[Stream, Result]]) -> Result:
     """Products in % of the feed; it tests nothing where one of them is by difference or has no energy."""
     name = "share of the products"
-    found = _ratio(name, products, feed, step)
+    found = _ratio(name, products, feed)
     if found.amount is None:
         return found
     if without:
@@ -221,11 +212,11 @@ def _of_rest(
     return raised
 
 
-def _gas_net(gas: tuple[str, Result] | None, made: Sequence[tuple[Stream, Result]], step: Step) -> tuple[str, Result]:
+def _gas_net(gas: tuple[str, Result] | None, made: Sequence[tuple[Stream, Result]]) -> tuple[str, Result]:
     """The net heating value of all of the gas in MJ."""
     measurand = "net heating value of all of the gas"
     if gas is None:
-        own = Step("no gas analysis/1", inputs=(step,), cautions=(caution("energy.no_gas", "gas"),))
+        own = Step("no gas analysis/1", cautions=(caution("energy.no_gas", "gas"),))
         return "", Result.missing(measurand, "MJ", "", own, "energy.no_gas")
     name, net = gas
     stream = next((one for one, _ in made if one.name == name), None)
@@ -236,9 +227,9 @@ def _gas_net(gas: tuple[str, Result] | None, made: Sequence[tuple[Stream, Result
     return name, Result(measurand, stream.mass.amount * net.amount / 1000.0, "MJ", "", own)
 
 
-def _carried(gas: str, net: Result, burner: BurnerEnergy | None, step: Step) -> Result:
+def _carried(gas: str, net: Result, burner: BurnerEnergy | None) -> Result:
     measurand = "net heating value of the gas"
     if burner is None:
         own = Step("no fuel declared/1", inputs=(net.step,), cautions=(caution("energy.no_fuel", gas or "gas"),))
         return Result.missing(measurand, "%", "the energy that heated the reactor", own, "energy.no_fuel")
-    return _ratio(measurand, net, burner.energy, step, "the energy that heated the reactor")
+    return _ratio(measurand, net, burner.energy, "the energy that heated the reactor")

@@ -9,9 +9,8 @@ from cutbook.balance.burner_fuel import burner_energy
 from cutbook.balance.energy_ledger import Unburnt, energy_ledger
 from cutbook.balance.heating_value import polymer_heat
 from cutbook.balance.process_heat import process_heat
-from cutbook.model.balance import Balance
 from cutbook.model.cautions import Caution, caution
-from cutbook.model.elements import ELEMENTS, ElementShare, Stream
+from cutbook.model.elements import Stream
 from cutbook.model.energy import EnergyLedger, HeatingValue, ProcessHeat
 from cutbook.model.entered import Entered
 from cutbook.model.lineage import Source, Step
@@ -44,22 +43,21 @@ def work_up_energy(
         A heating value comes from what is surest: measured, published of the pure polymer, composition of the gas, the
         elements where carbon and hydrogen of a product were measured, its density, the elements as they follow.
     """
-    known: dict[tuple[bool, str], HeatingValue] = {}
-    unburnt: dict[tuple[bool, str], Unburnt] = {}
-    fed = {feed.material: feed for feed in run.feeds}
-    for stream in streams:
-        key = (stream.feed, stream.name)
-        feed, product = fed.get(stream.name), run.product(stream.name)
-        if stream.feed and feed is not None:
-            unburnt[key] = _of_feed(feed)
-            value = _published(feed, unburnt[key], run.sheet)
-        elif not stream.feed and product is not None:
-            unburnt[key] = _of_product(product)
+    known: dict[int, HeatingValue] = {}
+    unburnt: dict[int, Unburnt] = {}
+    feeds = iter(run.feeds)
+    for place, stream in enumerate(streams):
+        if stream.feed:
+            feed = next(feeds)
+            unburnt[place] = _of_feed(feed)
+            value = _published(feed, unburnt[place], run.sheet)
+        elif (product := run.product(stream.name)) is not None:
+            unburnt[place] = _of_product(product)
             value = _of(product, gas, samples, run.sheet)
         else:
             value = None
         if value is not None:
-            known[key] = value
+            known[place] = value
     process = _process(run, streams, unburnt, method)
     burner = None
     for reactor in run.further.get("reactor", ()):
@@ -139,21 +137,18 @@ def _estimate(of: str, samples: Sequence[SampleFindings]) -> Property | None:
     return next((one for one in found if one.result.amount is not None), None)
 
 
-def _process(
-    run: Run, streams: Sequence[Stream], unburnt: dict[tuple[bool, str], Unburnt], method: Method
-) -> ProcessHeat | None:
+def _process(run: Run, streams: Sequence[Stream], unburnt: dict[int, Unburnt], method: Method) -> ProcessHeat | None:
     masses: dict[str, Any] = {}
-    feeds = [stream for stream in streams if stream.feed and stream.mass.amount is not None]
-    for stream in feeds:
+    feeds = [(stream, unburnt[place]) for place, stream in enumerate(streams) if stream.feed]
+    for stream, idle in feeds:
         polymer = polymer_named(stream.name)
-        if polymer is not None:
-            idle = unburnt.get((True, stream.name), Unburnt())
-            dry = stream.mass.amount * (1 - idle.ash - idle.water)  # type: ignore[operator]
+        if polymer is not None and stream.mass.amount is not None:
+            dry = stream.mass.amount * (1 - idle.ash - idle.water)
             masses[polymer["abbreviation"]] = masses.get(polymer["abbreviation"], 0.0) + dry
     if not feeds:
         return None
-    whole = sum(stream.mass.value or 0.0 for stream in feeds)
-    step = Step("charge/1", inputs=tuple(stream.mass.step for stream in feeds))
+    whole = sum(stream.mass.value or 0.0 for stream, _ in feeds)
+    step = Step("charge/1", inputs=tuple(stream.mass.step for stream, _ in feeds))
     return process_heat(masses, whole, step, _peak_c(run), method.process_heat)
 
 
@@ -202,38 +197,3 @@ def _acid(run: Run, gas: GasFindings | None) -> bool:
         if (stated if stated is not None else float(polymer["chlorine"]) if polymer is not None else 0.0) > 0:
             return True
     return False
-
-
-def streams_of(run: Run, balance: Balance) -> tuple[Stream, ...]:
-    """The streams of a run with the elements that its sheet states, and no others."""
-    streams = []
-    for feed in run.feeds:
-        step = Step(
-            "weigh feed/1",
-            settings={"mass": feed.mass.text},
-            source=Source(run.sheet.path, run.sheet.sha256, feed.place),
-        )
-        mass = (
-            balance.feed
-            if len(run.feeds) == 1
-            else Result(f"feed {feed.material}", feed.mass.amount(f"weighing of feed {feed.material}"), "g", "", step)
-        )
-        stated = {key: getattr(feed, name) for key, name in NAMES.items() if getattr(feed, name, None) is not None}
-        streams.append(Stream(feed.material, True, mass, False, _shares(stated), mass.step))
-    for one in balance.products:
-        product = run.product(one.fraction)
-        stated = {} if product is None else {k: product.measured[n] for k, n in NAMES.items() if n in product.measured}
-        streams.append(
-            Stream(one.fraction, False, one.mass, one.how == "by difference", _shares(stated), one.mass.step)
-        )
-    return tuple(streams)
-
-
-NAMES = {"C": "carbon", "H": "hydrogen", "O": "oxygen", "N": "nitrogen", "Cl": "chlorine"}
-
-
-def _shares(stated: dict[str, Entered]) -> dict[str, ElementShare]:
-    return {
-        element: ElementShare(stated[element].amount(NAMES[element]) if element in stated else None, how="stated")
-        for element in ELEMENTS
-    }

@@ -215,7 +215,7 @@ class Findings:
 
         Parameters
         ----------
-        what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts", "gas" or "peaks".
+        what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts", "gas", "energy" or "peaks".
 
         Returns
         -------
@@ -293,8 +293,11 @@ def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
 def _energy(at: str, ledger: EnergyLedger) -> Iterator[tuple[str, Result]]:
     for key in ("feed", "products", "closure", "unaccounted", "gas_net", "ratio"):
         yield f"{at}.{key}", getattr(ledger, key)
+    met: dict[tuple[bool, str], int] = {}
     for row in ledger.rows:
-        own = f"{at}.{'feeds' if row.feed else 'streams'}.{row.name}"
+        met[row.feed, row.name] = count = met.get((row.feed, row.name), 0) + 1
+        name = row.name if count == 1 else f"{row.name}-{count}"
+        own = f"{at}.{'feeds' if row.feed else 'streams'}.{name}"
         yield f"{own}.gross", row.gross
         yield f"{own}.energy", row.energy
         yield f"{own}.share", row.share

@@ -20,7 +20,7 @@ def frame(findings: Findings, what: str) -> pd.DataFrame:
     Parameters
     ----------
     findings : of one run.
-    what : "balance", "carbon_numbers", "cuts", "sample_cuts", "gas" or "peaks".
+    what : "balance", "carbon_numbers", "cuts", "sample_cuts", "gas", "energy" or "peaks".
 
     Returns
     -------
@@ -140,6 +140,21 @@ def _gas(findings: Findings) -> Iterator[dict[str, Any]]:
         }
 
 
+def _energy(findings: Findings) -> Iterator[dict[str, Any]]:
+    for row in findings.energy.rows if findings.energy is not None else ():
+        yield {
+            "stream": row.name,
+            "feed": row.feed,
+            "how": row.how,
+            "method": row.method,
+            **_pair("mass_g", row.mass),
+            **_pair("gross_mj_kg", row.gross),
+            **_pair("energy_mj", row.energy),
+            **_pair("share_percent", row.share),
+            "reason": row.energy.reason,
+        }
+
+
 def _pairs(*names: str) -> tuple[str, ...]:
     return tuple(column for name in names for column in (name, f"u_{name}"))
 
@@ -158,6 +173,10 @@ TABLES: dict[str, tuple[tuple[str, ...], _Rows]] = {
         _sample_cuts,
     ),
     "gas": (("component", *_pairs("mole_percent", "mass_percent"), "below_mole_percent", "reason"), _gas),
+    "energy": (
+        ("stream", "feed", "how", "method", *_pairs("mass_g", "gross_mj_kg", "energy_mj", "share_percent"), "reason"),
+        _energy,
+    ),
     "peaks": (
         (
             "sample", "number", "start_min", "apex_min", "end_min", "retention_index", "area", "u_area", "height",

@@ -60,6 +60,11 @@ def readiness(run: Run) -> tuple[Missing, ...]:
             found.append(Missing("gas_wet", product.fraction))
     if analysed and not any(entry.get("purge_gas") for entry in run.further.get("reactor", ())):
         found.append(Missing("purge_gas", run.id))
+    heated = [
+        entry for entry in run.further.get("reactor", ()) if entry.get("burner_fuel_used") or entry.get("heater_energy")
+    ]
+    if analysed and not heated:
+        found.append(Missing("burner_fuel", run.id))
     for still in run.distillations:
         charged = next((one for one in run.products if one.fraction == still.of), None)
         if still.pressure is None:

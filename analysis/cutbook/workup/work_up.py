@@ -13,7 +13,7 @@ from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
-from cutbook.workup.energy import streams_of, work_up_energy
+from cutbook.workup.energy import work_up_energy
 from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, InputFile, SampleFindings
 from cutbook.workup.gas import work_up_gas
 from cutbook.workup.method import Method
@@ -26,6 +26,7 @@ from cutbook.workup.run_cautions import (
     doubts_of_run,
 )
 from cutbook.workup.samples import Traces, result_names, work_up_sample
+from cutbook.workup.streams import streams_of
 
 
 def work_up(
