@@ -9,6 +9,7 @@ import pytest
 # the simulator of the example generator gives tests their traces of known content
 sys.path[:0] = [
     str(Path(__file__).resolve().parents[1] / "examples" / "generator"),
+    str(Path(__file__).parent / "balance"),
     str(Path(__file__).parent / "chromatogram"),
     str(Path(__file__).parent / "workup"),
     str(Path(__file__).parent / "importers"),

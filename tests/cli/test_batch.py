@@ -188,3 +188,23 @@ def test_a_terminal_shows_how_many_are_done(runs, tmp_path):
 def test_the_same_results_folder_by_two_names_is_refused(runs):
     done = call_apart(runs[0], runs[0].parent / "run-2" / ".." / "run-1", "--jobs", "2")
     assert done.returncode == 2
+
+
+def closed(run, value):
+    return Done((f"{run}",), {"run": run, "closure": {"value": value, "u": 0.1, "unit": "%"}})
+
+
+@pytest.mark.parametrize("as_json", [False, True])
+def test_closures_that_are_exact_in_every_run_are_told_after_all_of_them(tmp_path, capsys, as_json):
+    todo = [Job(tmp_path / name, tmp_path / name / "results") for name in "abcd"]
+    exact = enumerate(closed(f"R-{value}", value) for value in (100.0, 100.04, 99.98, 100.01))
+    assert tell(todo, exact, as_json) == 0
+    out = capsys.readouterr().out
+    if as_json:
+        (told,) = json.loads(out)[0]["cautions_of_series"]
+        assert told["code"] == "balance.series_by_difference" and "4 of 4 runs" in told["text"]
+    else:
+        assert out.splitlines()[-1].startswith("warning: 4 of 4 runs close to within 0.1 %")
+    honest = enumerate(closed(f"R-{value}", value) for value in (97.0, 101.3, 98.2, 100.0))
+    tell(todo, honest)
+    assert "warning" not in capsys.readouterr().out

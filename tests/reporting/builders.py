@@ -8,7 +8,7 @@ from sample_builders import SliceSettings, a_sample
 from still_builders import a_distillation
 
 from cutbook.model.amount import measured, nominal, standard_uncertainty, total
-from cutbook.model.balance import Balance, ProductYield, ReconciledStream, Reconciliation
+from cutbook.model.balance import Balance, ProductYield, ReconciledValue, Reconciliation
 from cutbook.model.cautions import caution
 from cutbook.model.cuts import WholeCut
 from cutbook.model.entered import Entered
@@ -87,9 +87,13 @@ def a_balance(run, gas):
     whole = total(m for _, m in masses.values())
     closed = gas == "measured"
     streams = tuple(
-        ReconciledStream(n, nominal(m), standard_uncertainty(m), nominal(m) * 1.001, 0.9 * standard_uncertainty(m), 0.8)
+        ReconciledValue(
+            n, "", Result(f"mass of {n}", m, "g", "", step),
+            Result(f"mass of {n}", measured(nominal(m) * 1.001, 0.9 * standard_uncertainty(m), n), "g", "", step),
+            0.8, "checked", 4.5 * standard_uncertainty(m),
+        )
         for n, (_, m) in masses.items()
-    )
+    )  # fmt: skip
     return Balance(
         Result("feed", feed, "g", "as charged", step),
         Result("feed", dry, "g", "dry", step),
@@ -102,8 +106,8 @@ def a_balance(run, gas):
         if closed
         else Result.missing("closure", "%", "feed as charged", step, reason),
         "good" if closed else "not tested",
-        Reconciliation(streams, 1.4, 1, 0.24, "", Step("reconcile/1", (step,))) if closed else None,
         step,
+        Reconciliation(streams, (), (), 1.4, 1, 0.24, (), Step("reconcile/1", (step,))) if closed else None,
     )
 
 

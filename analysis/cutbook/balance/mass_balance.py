@@ -6,11 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-import numpy as np
-
-from cutbook.balance.reconciliation import reconcile
 from cutbook.model.amount import Amount, nominal, standard_uncertainty, total
-from cutbook.model.balance import Balance, ProductYield, ReconciledStream, Reconciliation
+from cutbook.model.balance import Balance, ProductYield
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import BalanceError
 from cutbook.model.lineage import Source, Step
@@ -25,14 +22,12 @@ class BalanceSettings:
     good_within, acceptable_within, danger_beyond : distance of the closure from 100 %, in %.
     suspicious_within : a balance of independent weighings that closes this well, in %, suggests that one
         figure was found by difference; weighing a gas rarely succeeds to a tenth of a percent of the feed.
-    significance : chance of the imbalance below which reconciliation names a suspect.
     """
 
     good_within: float = 3.0
     acceptable_within: float = 5.0
     danger_beyond: float = 10.0
     suspicious_within: float = 0.1
-    significance: float = 0.01
 
 
 def mass_balance(
@@ -114,7 +109,6 @@ def mass_balance(
         total=summed,
         closure=closure,
         verdict=verdict,
-        reconciled=None if closure_value is None else _reconciled(feed, yields, step, settings),
         step=step,
     )
 
@@ -238,31 +232,3 @@ def _closure_cautions(closure: Amount | None, settings: BalanceSettings) -> list
     if off <= settings.suspicious_within:
         raised.append(caution("balance.closes_too_well", "balance", closure=value))
     return raised
-
-
-def _reconciled(
-    feed: Amount, products: Sequence[ProductYield], before: Step, settings: BalanceSettings
-) -> Reconciliation | None:
-    """Sum of the products = feed, by weighted least squares; None where a weighing has no uncertainty."""
-    names = ["feed", *(entry.fraction for entry in products)]
-    amounts = [feed, *(entry.mass.amount for entry in products)]
-    values = np.array([nominal(a) for a in amounts if a is not None])
-    u = np.array([standard_uncertainty(a) for a in amounts if a is not None])
-    if len(values) != len(names) or not (u > 0).all():
-        return None
-    result = reconcile(values, u, np.array([[1.0] + [-1.0] * (len(values) - 1)]))
-    # with one balance every adjustment has the same test, so the least certain stream is the one to look at
-    suspect = names[int(np.argmax(u))] if result.p < settings.significance else ""
-    raised = (caution("balance.imbalance_real", "balance", p=f"{result.p:.1g}", suspect=suspect),) if suspect else ()
-    streams = tuple(
-        ReconciledStream(name, float(v), float(s), float(r), float(ru), float(t))
-        for name, v, s, r, ru, t in zip(names, values, u, result.values, result.u, result.tests, strict=True)
-    )
-    return Reconciliation(
-        streams,
-        result.chi_square,
-        result.degrees_of_freedom,
-        result.p,
-        suspect,
-        Step("reconcile balance/1", inputs=(before,), settings=settings, cautions=raised),
-    )

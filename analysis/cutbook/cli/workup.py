@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -87,6 +87,7 @@ def tell(todo: Sequence[Job], arriving: Iterator[tuple[int, Done]], json_wanted:
     many = len(todo) > 1
     records: list[dict[str, Any]] = []
     bad: list[str] = []
+    closures: list[Mapping[str, Any]] = []
     exit_status = 0
     if many and not json_wanted:
         arriving = counted(arriving, len(todo))
@@ -94,6 +95,7 @@ def tell(todo: Sequence[Job], arriving: Iterator[tuple[int, Done]], json_wanted:
         if done.error is not None or done.broken:
             bad.append(str(job.folder))
             exit_status = max(exit_status, OWN_FAULT if done.error is None else WRONG_INPUT)
+        closures.append(done.record)
         if json_wanted:
             records.append(_record(job, done))
             continue
@@ -101,6 +103,13 @@ def tell(todo: Sequence[Job], arriving: Iterator[tuple[int, Done]], json_wanted:
             click.echo(line)
         for line in _wrong(done, str(job.folder) if many else ""):
             click.echo(line, err=True)
+    if many:
+        told = _of_all(closures)
+        for one in told:
+            if not json_wanted:
+                click.echo(f"{one['level']}: {one['text']}")
+        for record in records:
+            record.setdefault("cautions_of_series", told)
     if json_wanted:
         click.echo(as_json(records))
     elif bad and many:
@@ -109,6 +118,22 @@ def tell(todo: Sequence[Job], arriving: Iterator[tuple[int, Done]], json_wanted:
         verb = "was" if len(bad) == 1 else "were"
         click.echo(f"{len(bad)} of {len(todo)} runs {verb} not worked up: {named}{more}", err=True)
     return exit_status
+
+
+def _of_all(records: Sequence[Mapping[str, Any]]) -> list[dict[str, str]]:
+    """What the closures of all runs say together."""
+    from cutbook.balance.by_difference import Closure, closures_by_difference
+    from cutbook.reporting.cautions import in_order
+
+    found = closures_by_difference(
+        [
+            Closure(record["run"], record["closure"]["value"], record["closure"]["u"] or 0.0)
+            for record in records
+            if record.get("closure")
+        ]
+    )
+    worded = in_order([] if found is None else [found])
+    return [{"code": one.code, "level": one.level, "text": one.text} for one in worded]
 
 
 def _in_order(todo: Sequence[Job], arriving: Iterator[tuple[int, Done]]) -> Iterator[tuple[Job, Done]]:

@@ -7,9 +7,11 @@ so that the budget of a result can name what contributes ("weighing of oil", "bl
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any, TypeAlias
 
+import numpy as np
+from numpy.typing import NDArray
 from uncertainties import UFloat, ufloat
 from uncertainties.core import AffineScalarFunc
 
@@ -71,3 +73,14 @@ def total(amounts: Iterable[Any]) -> Any:
     for amount in amounts:
         result = result + amount
     return result
+
+
+def covariance(amounts: Sequence[Amount | float]) -> NDArray[np.float64]:
+    """Covariance of several amounts that may share inputs, shape (n, n); rows of plain numbers are 0."""
+    parts = [signed_parts(amount) for amount in amounts]
+    places = {variable: place for place, variable in enumerate(dict.fromkeys(v for one in parts for v in one))}
+    slopes = np.zeros((len(parts), len(places)))
+    for row, one in enumerate(parts):
+        for variable, part in one.items():
+            slopes[row, places[variable]] = part
+    return slopes @ slopes.T

@@ -25,30 +25,72 @@ class ProductYield:
     yield_dry_ash_free: Result | None
 
 
-@dataclass(frozen=True)
-class ReconciledStream:
-    """One stream after least-squares reconciliation: raw and reconciled mass in g, and the size of the
-    adjustment in its own standard uncertainties."""
+Standing = Literal["checked", "not checked", "solved", "not determined"]
+"""What the balances know of a value: measured and held against others; measured and held against nothing; not measured
+and found from the others; neither."""
 
-    name: str
-    raw: float
-    u_raw: float
-    reconciled: float
-    u_reconciled: float
+
+@dataclass(frozen=True, eq=False)
+class ReconciledValue:
+    """One mass in g, or one share of an element in % of its stream, after least-squares reconciliation.
+
+    stream : its name in the balance. element : symbol, "" for the mass. raw : as measured, missing where it was not.
+    reconciled : missing where the balances do not determine it. test : significance of an error of this value alone,
+    None where nothing checks it. detectable : size of an error that would be named 95 times of 100, in the same unit.
+    """
+
+    stream: str
+    element: str
+    raw: Result
+    reconciled: Result
+    test: float | None
+    standing: Standing
+    detectable: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Imbalance:
+    """Fed less found in one balance, g. of : "mass" or an element."""
+
+    of: str
+    difference: Result
+
+
+@dataclass(frozen=True, eq=False)
+class Suspected:
+    """One value that the balances do not believe.
+
+    stream, element : which, "" for the mass. test : significance. chance : of so large a test among all when nothing is
+    wrong. measured, others : what was measured, and what the other measurements say. alike : other (stream, element)
+    that explain the imbalances nearly as well.
+    """
+
+    stream: str
+    element: str
     test: float
+    chance: float
+    measured: Result
+    others: Result
+    alike: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Reconciliation:
-    """Least-squares reconciliation of the balance. chi_square with degrees_of_freedom, p: chance of an
-    imbalance at least this large when the uncertainties are right; suspect: the stream whose adjustment is
-    least credible, "" when the imbalance is within what the uncertainties allow."""
+    """Least-squares reconciliation of mass and elements.
 
-    streams: tuple[ReconciledStream, ...]
+    masses, shares : of every stream, and of every element that is measured or solved for. balances : names of those
+    that were closed. imbalances : before. chi_square with degrees_of_freedom, p : chance of an imbalance at least this
+    large when the uncertainties are right. suspects : the worst first; none when the imbalance is within what the
+    uncertainties allow.
+    """
+
+    masses: tuple[ReconciledValue, ...]
+    shares: tuple[ReconciledValue, ...]
+    imbalances: tuple[Imbalance, ...]
     chi_square: float
     degrees_of_freedom: int
     p: float
-    suspect: str
+    suspects: tuple[Suspected, ...]
     step: Step
 
 
@@ -58,7 +100,7 @@ class Balance:
 
     feed, feed_dry, feed_dry_ash_free : g. total : sum of the products in g.
     closure : % of the feed as charged; not determined when anything is by difference or missing.
-    verdict : "good", "acceptable", "explain", "not tested".
+    verdict : "good", "acceptable", "explain", "not tested". reconciled : None where nothing is measured twice over.
     """
 
     feed: Result
@@ -68,5 +110,5 @@ class Balance:
     total: Result
     closure: Result
     verdict: Literal["good", "acceptable", "explain", "not tested"]
-    reconciled: Reconciliation | None
     step: Step
+    reconciled: Reconciliation | None = None

@@ -8,6 +8,7 @@ from typing import Any
 
 from cutbook.model.balance import ProductYield
 from cutbook.model.result import Result
+from cutbook.reporting.reconciliation_sheet import write_reconciliation
 from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
 from cutbook.workup.findings import Findings
 
@@ -121,7 +122,7 @@ def write_balance(book: Any, sheet: Sheet, inputs: Sheet, rows: InputRows, findi
     sheet.row = feed_rows + 4
     sheet.say("fraction", f"Closure: {balance.verdict}.", bold=True)
     if balance.reconciled is not None:
-        _reconciled(sheet, findings)
+        write_reconciliation(sheet, balance.reconciled)
     return links
 
 
@@ -264,27 +265,3 @@ def _root(masses: list[float], u_masses: list[float], shares: list[float], *u_sh
     own = [(u * s) ** 2 for u, s in zip(u_masses, shares, strict=True)]
     others = [(m * u) ** 2 for us in u_shares for m, u in zip(masses, us, strict=True)]
     return math.sqrt(math.fsum(own + others))
-
-
-def _reconciled(sheet: Sheet, findings: Findings) -> None:
-    found = findings.balance.reconciled
-    if found is None:
-        return
-    about = definitions()["reconciled"]
-    sheet.row += 1
-    sheet.caption(about["title"])
-    sheet.head(about["columns"], widths=False)
-    for one in found.streams:
-        sheet.say("name", one.name)
-        sheet.number("raw", one.raw, 2)
-        sheet.number("u_raw", one.u_raw, 3)
-        sheet.number("reconciled", one.reconciled, 2)
-        sheet.number("u_reconciled", one.u_reconciled, 3)
-        shift = one.reconciled - one.raw
-        sheet.worked("shift", f"{sheet.ref('reconciled')}-{sheet.ref('raw')}", shift, None, 2)
-        sheet.number("test", one.test, 2)
-        sheet.row += 1
-    text = f"chi-square {found.chi_square:.3g} with {found.degrees_of_freedom} degrees of freedom, p = {found.p:.2g}"
-    sheet.say(
-        "name", text + (f"; least credible: {found.suspect}" if found.suspect else "; no stream is suspect"), "quiet"
-    )

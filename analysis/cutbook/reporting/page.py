@@ -40,6 +40,7 @@ from cutbook.reporting.page_still import still_section
 from cutbook.reporting.page_trace import boiling_rows, trace_data
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.provenance import settings_lines, steps_of
+from cutbook.reporting.reconciliation_words import reconciliation_section
 from cutbook.reporting.style import looks
 from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
 from cutbook.workup.findings import Findings, SampleFindings
@@ -105,6 +106,7 @@ def page(
         tiles=_tiles(findings, show),
         figures=[_embedded(one) for one in (figures(findings, settings) if drawn is None else drawn)],
         balance=findings.balance,
+        reconciled=reconciliation_section(findings.balance.reconciled, settings),
         gas=gas_section(findings.gas, lambda result: _why(result, worded)),
         energy=energy_section(findings, lambda result: _why(result, worded), settings),
         feeds=_feeds(findings),

@@ -27,6 +27,7 @@ from cutbook.reporting.plain_values import (
     step_values,
 )
 from cutbook.reporting.provenance import steps_of
+from cutbook.reporting.reconciliation_results import reconciliation_result
 from cutbook.reporting.whole_sensitivity import whole_run_sensitivity
 from cutbook.workup.findings import Findings, SampleFindings
 
@@ -118,7 +119,6 @@ def _condition(value: Any) -> Any:
 
 def _balance(findings: Findings) -> dict[str, Any]:
     balance = findings.balance
-    reconciled = balance.reconciled
     return {
         "feed": quantity(balance.feed),
         "feed_dry": quantity(balance.feed_dry),
@@ -137,23 +137,7 @@ def _balance(findings: Findings) -> dict[str, Any]:
         "total": quantity(balance.total),
         "closure": quantity(balance.closure),
         "verdict": balance.verdict,
-        "reconciled": None
-        if reconciled is None
-        else {
-            "streams": [
-                {
-                    "name": s.name,
-                    "raw": {"value": s.raw, "u": s.u_raw, "unit": "g"},
-                    "mass": {"value": s.reconciled, "u": s.u_reconciled, "unit": "g"},
-                    "test": s.test,
-                }
-                for s in reconciled.streams
-            ],
-            "chi_square": reconciled.chi_square,
-            "degrees_of_freedom": reconciled.degrees_of_freedom,
-            "p": reconciled.p,
-            "suspect": reconciled.suspect or None,
-        },
+        "reconciled": reconciliation_result(balance.reconciled),
     }
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from cutbook.fractions.curve_precision import RepeatedCurve, curve_precisions
 from cutbook.model.agreement import Agreement
-from cutbook.model.balance import Balance
+from cutbook.model.balance import Balance, Reconciliation
 from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
@@ -179,6 +179,8 @@ class Findings:
             yield from _yields(at, product)
         yield "balance.total", balance.total
         yield "balance.closure", balance.closure
+        if balance.reconciled is not None:
+            yield from _reconciled("balance.reconciled", balance.reconciled)
         for sample in self.samples:
             at = f"samples.{sample.name}"
             if sample.carbons is not None:
@@ -240,6 +242,14 @@ def _yields(at: str, entry: Any) -> Iterator[tuple[str, Result]]:
         yield f"{at}.yield_dry", entry.yield_dry
     if entry.yield_dry_ash_free is not None:
         yield f"{at}.yield_dry_ash_free", entry.yield_dry_ash_free
+
+
+def _reconciled(at: str, found: Reconciliation) -> Iterator[tuple[str, Result]]:
+    for one in (*found.masses, *found.shares):
+        if one.reconciled.value is not None:
+            yield f"{at}.{one.stream}.{one.element or 'mass'}", one.reconciled
+    for imbalance in found.imbalances:
+        yield f"{at}.imbalance.{imbalance.of}", imbalance.difference
 
 
 def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Result]]:

@@ -8,6 +8,7 @@ from cutbook.balance.energy_ledger import EnergySettings
 from cutbook.balance.heating_value import HeatingValueSettings
 from cutbook.balance.mass_balance import BalanceSettings
 from cutbook.balance.process_heat import ProcessHeatSettings
+from cutbook.balance.run_reconciliation import ReconciliationSettings
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
@@ -63,6 +64,7 @@ class Method:
     gas_amount: AmountSettings = AmountSettings()
     calorific: CalorificSettings = CalorificSettings()
     balance: BalanceSettings = BalanceSettings()
+    reconciliation: ReconciliationSettings = ReconciliationSettings()
     heating_value: HeatingValueSettings = HeatingValueSettings()
     process_heat: ProcessHeatSettings = ProcessHeatSettings()
     energy: EnergySettings = EnergySettings()

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from cutbook.balance.mass_balance import mass_balance
+from cutbook.balance.run_reconciliation import reconcile_run
 from cutbook.balance.whole_cuts import whole_cuts
 from cutbook.importers.plan_file import PLAN, read_plan
+from cutbook.model.balance import Balance
 from cutbook.model.cautions import Caution
 from cutbook.model.cuts import Cut
+from cutbook.model.elements import ELEMENTS, ElementShare, Stream
 from cutbook.model.lineage import Source
+from cutbook.model.result import Result
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
@@ -94,6 +99,8 @@ def work_up(
             analysed.setdefault(sample.of, []).append(sample.cuts)
     cuts = whole_cuts(balance, analysed)
 
+    balance = replace(balance, reconciled=reconcile_run(_streams(run, balance), method.reconciliation))
+
     told("energy")
     energy, of_energy = work_up_energy(run, streams_of(run, balance), samples, gas, method)
 
@@ -103,6 +110,7 @@ def work_up(
         *dangers_of_samples(run, samples),
         *run.step.cautions,
         *balance.step.cautions,
+        *(balance.reconciled.step.cautions if balance.reconciled is not None else ()),
         *(_of_gas(gas) if gas is not None else ()),
         *doubts_of_gas(run, gas),
         *of_samples,
@@ -125,6 +133,20 @@ def work_up(
         cold=cold,
         energy=energy,
     )
+
+
+def _streams(run: Run, balance: Balance) -> tuple[Stream, ...]:
+    """What went in and came out, by mass alone."""
+    nobody = {element: ElementShare(None) for element in ELEMENTS}
+    step = balance.feed.step
+    found = []
+    for feed in run.feeds:
+        mass = feed.mass.amount(f"weighing of feed {feed.material}")
+        weighed = Result(f"mass of {feed.material}", mass, "g", "", step)
+        found.append(Stream(feed.material, True, weighed, False, nobody, step))
+    for one in balance.products:
+        found.append(Stream(one.fraction, False, one.mass, one.how == "by difference", nobody, one.mass.step))
+    return tuple(found)
 
 
 def _of_gas(gas: GasFindings) -> tuple[Caution, ...]:

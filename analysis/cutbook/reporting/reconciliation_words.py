@@ -1,0 +1,68 @@
+"""Put a reconciliation into words: what is not believed, what the others say, what could as well be wrong."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from cutbook.model.balance import ReconciledValue, Reconciliation
+from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
+
+
+@cache
+def reconciliation_words() -> Mapping[str, Any]:
+    """The wording of `reports/reconciliation.toml`."""
+    return tomllib.loads(files("cutbook.reports").joinpath("reconciliation.toml").read_text(encoding="utf-8"))
+
+
+def reconciled_name(stream: str, element: str) -> str:
+    """ "mass of oil", "hydrogen of gas"."""
+    words = reconciliation_words()
+    return str(words["name"].format(what=words["element"][element] if element else words["mass"], stream=stream))
+
+
+def reconciliation_sentences(found: Reconciliation, settings: OutputSettings = AS_WRITTEN) -> tuple[str, ...]:
+    """One sentence for each value that is not believed, or one that says that none is."""
+    words = reconciliation_words()
+    facts = {"chi_square": plain(found.chi_square, 3, settings), "p": plain(found.p, 2, settings)}
+    if not found.suspects:
+        real = any(code.code == "balance.imbalance_spread" for code in found.step.cautions)
+        return (words["spread" if real else "sound"].format(**facts),)
+    said = []
+    for one in found.suspects:
+        name = reconciled_name(one.stream, one.element)
+        text = words["suspect"].format(
+            name=name,
+            measured=with_uncertainty(one.measured, settings),
+            others=with_uncertainty(one.others, settings),
+        )
+        if one.alike:
+            text += " " + words["alike"].format(names=", ".join(reconciled_name(*other) for other in one.alike))
+        said.append(text)
+    return tuple(said)
+
+
+def worth_showing(found: Reconciliation) -> tuple[ReconciledValue, ...]:
+    """Masses, then the shares that the balances move, check or find."""
+    shares = [
+        one
+        for one in found.shares
+        if (one.standing == "solved" and one.reconciled.value and abs(one.reconciled.value) > 1e-9)
+        or one.detectable is not None
+    ]
+    return (*found.masses, *shares)
+
+
+def reconciliation_section(found: Reconciliation | None, settings: OutputSettings) -> dict[str, Any] | None:
+    """Sentences and rows as the page shows them; None without redundancy."""
+    if found is None:
+        return None
+    standing = reconciliation_words()["standing"]
+    rows = [
+        {"name": reconciled_name(one.stream, one.element), "of": one, "standing": standing[one.standing]}
+        for one in worth_showing(found)
+    ]
+    return {"sentences": reconciliation_sentences(found, settings), "rows": rows}
