@@ -8,6 +8,7 @@ import csv
 from pathlib import Path
 
 import pytest
+from chemicals import iapws
 from chemicals.reaction import Hfg, Hfl
 from energy_streams import mass_fractions, shares
 
@@ -115,6 +116,11 @@ def test_gross_and_net_differ_by_the_water_formed(row):
 
 
 def test_evaporation_of_water_is_that_of_the_gas_standard():
+    # IAPWS-95: T dp/dT (v'' - v'), in J/kg
+    kelvin = 298.15
+    gap = 1 / iapws.iapws95_rhog_sat(kelvin) - 1 / iapws.iapws95_rhol_sat(kelvin)
+    slope = iapws.iapws95_dPsat_dT(kelvin)[0]
+    assert nominal(constant("evaporation of water at 25 °C")) == pytest.approx(kelvin * slope * gap / 1e6, abs=2e-4)
     # ISO 6976:2016 has 44.013 kJ/mol at 25 °C
     water = substances()["water"]
     assert nominal(constant("evaporation of water at 25 °C")) == pytest.approx(

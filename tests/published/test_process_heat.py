@@ -2,6 +2,7 @@
 
 import pytest
 from chemicals.critical import Pc, Tc
+from chemicals.heat_capacity import zabransky_dicts
 from chemicals.phase_change import Riedel, Tb
 from chemicals.reaction import Hfg
 
@@ -35,6 +36,16 @@ def test_the_heat_of_evaporation_is_that_of_alkanes():
     for cas, molar in (("111-65-9", 114.23), ("544-76-3", 226.44), ("629-97-0", 310.6)):
         heat = Riedel(Tb(cas), Tc(cas), Pc(cas)) / molar
         assert 0.9 * 200 <= heat <= 1.05 * 310, cas
+
+
+def test_the_specific_heat_of_the_melt_is_that_of_liquid_alkanes():
+    # n-hexadecane between 25 °C and 127 °C (Zabransky), the polymer's own from memory: 17.91 + 0.0311 T J/(mol K), CH2
+    model = zabransky_dicts["Zabransky quasipolynomial, constant-pressure"]["544-76-3"]
+    low, high = (model.calculate(kelvin) / 226.44 for kelvin in (298.15, 400.0))
+    assert inside(("PE", "specific heat of the melt"), low)
+    assert inside(("PE", "specific heat of the melt"), high)
+    mean = (17.91 + 0.0311 * (393 + 723) / 2) / 14.027
+    assert inside(("PE", "specific heat of the melt"), mean)
 
 
 def test_polyethylene_takes_what_fire_science_calls_its_heat_of_gasification():
