@@ -50,6 +50,11 @@ def test_the_sheet_says_what_is_known_by_what_and_the_sentences(findings):
     assert values["PE"][10].value == "published"
     assert values["gas"][10].value == "composition of the gas"
     assert any(str(name).startswith("The reactor was heated with 0.42 ± 0.01 kg propane") for name in values)
+    formulas = rows_by_name(sheet_of(findings, False))
+    for name, result in (("gross energy of the feed", findings.energy.feed),
+                         ("unaccounted for, feed less products", findings.energy.unaccounted)):  # fmt: skip
+        assert formulas[name][2].value.startswith("=SUM(")
+        assert values[name][2].value == pytest.approx(result.value)
     ratio = next(row for name, row in values.items() if name == "gas, net, on what heated the reactor")
     assert ratio[2].value == pytest.approx(findings.energy.ratio.value)
 

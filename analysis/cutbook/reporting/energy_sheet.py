@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from cutbook.model.energy import EnergyRow
+from cutbook.model.energy import EnergyLedger, EnergyRow
+from cutbook.model.result import Result
 from cutbook.reporting.energy_words import energy_figures, energy_sentences, energy_words
 from cutbook.reporting.numbers import COVERAGE_FACTOR, unit_name
 from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
@@ -17,16 +18,26 @@ def write_energy(sheet: Sheet, findings: Findings) -> None:
         sheet.say("name", "no ledger was made", "quiet")
         sheet.row += 1
         return
-    fed = [place for place, row in enumerate(ledger.rows) if row.feed]
-    first = sheet.row
+    first, fed = sheet.row, sum(row.feed for row in ledger.rows)
+    whole = f"SUM({sheet.ref('energy', first)}:{sheet.ref('energy', first + fed - 1)})"
     for row in ledger.rows:
-        _stream(sheet, row, f"SUM({sheet.ref('energy', first)}:{sheet.ref('energy', first + len(fed) - 1)})", findings)
+        _stream(sheet, row, whole, ledger.feed.value)
+    made = f"SUM({sheet.ref('energy', first + fed)}:{sheet.ref('energy', max(first + fed, sheet.row - 1))})"
+    sums = {
+        id(ledger.feed): whole,
+        id(ledger.products): made,
+        id(ledger.unaccounted): f"{whole}-{made}",
+        id(ledger.closure): f"100*{made}/{whole}",
+    }
     sheet.caption("Sums and what they are held against")
     sheet.head(definitions()["energy_figures"]["columns"], widths=False)
     for name, state, result in energy_figures(ledger):
         digits = digits_of(result)
         sheet.say("name", name)
-        sheet.number("value", result.value, digits)
+        if id(result) in sums and result.value is not None:
+            sheet.worked("value", sums[id(result)], _as_summed(ledger, result), result.value, digits)
+        else:
+            sheet.number("value", result.value, digits)
         sheet.number("u", result.u, digits + 1)
         if result.u is not None:
             sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
@@ -49,8 +60,16 @@ def write_energy(sheet: Sheet, findings: Findings) -> None:
         sheet.row += 1
 
 
-def _stream(sheet: Sheet, row: EnergyRow, whole: str, findings: Findings) -> None:
-    ledger = findings.energy
+def _as_summed(ledger: EnergyLedger, result: Result) -> float:
+    """What the formula of a sum gives, from the numbers in the cells."""
+    fed = sum(row.energy.value or 0.0 for row in ledger.rows if row.feed)
+    made = sum(row.energy.value or 0.0 for row in ledger.rows if not row.feed)
+    if result is ledger.closure:
+        return 100 * made / fed
+    return fed if result is ledger.feed else made if result is ledger.products else fed - made
+
+
+def _stream(sheet: Sheet, row: EnergyRow, whole: str, fed: float | None) -> None:
     sheet.say("name", row.name)
     sheet.say("kind", "feed" if row.feed else "product")
     for key, result in (("mass", row.mass), ("gross", row.gross)):
@@ -62,7 +81,6 @@ def _stream(sheet: Sheet, row: EnergyRow, whole: str, findings: Findings) -> Non
         product = f"{sheet.ref('mass')}*{sheet.ref('gross')}/1000"
         sheet.worked("energy", product, value, row.energy.value, digits_of(row.energy))
         sheet.number("u_energy", row.energy.u, digits_of(row.energy) + 1)
-    fed = None if ledger is None else ledger.feed.value
     if value is not None and fed and row.share.value is not None:
         sheet.worked(
             "share", f"100*{sheet.ref('energy')}/{whole}", 100 * value / fed, row.share.value, digits_of(row.share)
