@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 
 from cutbook.gas.calorific import REFERENCE_STATES, gas_properties
-from cutbook.gas.substances import atoms_of, component_named, constant, substances
+from cutbook.gas.substances import component_named, constant, substances
 from cutbook.model.amount import measured, nominal, standard_uncertainty
+from cutbook.model.atoms import atoms_of
 from cutbook.model.lineage import Step
 from cutbook.model.tables import reference
 

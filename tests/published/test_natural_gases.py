@@ -11,10 +11,11 @@ import pytest
 
 from cutbook.gas.calorific import gas_properties
 from cutbook.gas.composition import gas_composition
-from cutbook.gas.substances import atoms_of, component_named, substances
+from cutbook.gas.substances import component_named, substances
 from cutbook.importers.gas_table import read_gas_table
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.amount import nominal
+from cutbook.model.atoms import atoms_of
 from cutbook.model.tables import reference
 
 FILE = Path(__file__).resolve().parents[2].parent / "shared" / "data" / "gas-composition" / "NG Compositions.XLS"

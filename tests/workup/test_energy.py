@@ -18,6 +18,7 @@ from cutbook.workup.work_up import work_up
 REACTOR = '[reactor]\npurge_gas = "none"\n'
 FUEL = REACTOR + 'burner_fuel = "propane"\nburner_fuel_used = "0.42 ± 0.01 kg"'
 ELECTRIC = REACTOR + 'heater_energy = "5.1 ± 0.1 kWh"'
+CHAR = '\n[[product]]\nfraction = "char"\nmass = "20.0 ± 0.1 g"\n'
 CLAIMS = re.compile(
     r"self-suffic|self-sustain|runs? on its own|enough|carries|can heat itself|surplus|free energy", re.I
 )
@@ -210,12 +211,11 @@ def test_the_tables_of_other_tests_are_what_these_rely_on():
 
 
 def test_the_table_of_the_energy_is_the_ledger(tmp_path):
-    findings = work_up(a_run(tmp_path / "run", reactor=FUEL))
-    table = findings.table("energy")
-    assert list(table["stream"]) == ["PE", "oil", "gas"]
+    table = work_up(a_run(tmp_path / "run", reactor=FUEL, more=CHAR)).table("energy")
+    assert list(table["stream"]) == ["PE", "oil", "gas", "char"]
     assert table["energy_mj"][0] == pytest.approx(0.5 * 46.4)
-    assert table["energy_mj"].isna()[1]
-    assert table["reason"][1] == "energy.no_value"
+    assert table["energy_mj"].isna()[3]
+    assert table["reason"][3] == "energy.no_value"
 
 
 def test_two_feeds_of_one_name_are_two_streams(tmp_path):

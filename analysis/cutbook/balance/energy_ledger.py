@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from cutbook.balance.heating_value import HeatingValueSettings, heating_value
+from cutbook.balance.stream_elements import kind_of
 from cutbook.model.amount import Amount, nominal, standard_uncertainty, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.elements import Stream
@@ -14,8 +15,8 @@ from cutbook.model.energy import BurnerEnergy, EnergyLedger, EnergyRow, HeatingV
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 
-NOTHING_TO_BURN = {"water": "liquid water", "hydrogen chloride": "gaseous hydrogen chloride"}
-"""Products that are what burning ends at, and so hold nothing; what is dissolved in a water layer is not counted."""
+NOTHING_TO_BURN = {"water": "liquid water", "acid": "gaseous hydrogen chloride"}
+"""Kinds of products that are what burning ends at, and so hold nothing; what a water layer dissolves is not counted."""
 
 
 @dataclass(frozen=True)
@@ -127,10 +128,11 @@ def energy_ledger(
 def _value(stream: Stream, idle: Unburnt, settings: HeatingValueSettings, raised: list[Caution]) -> HeatingValue:
     """The heating value of a stream: none by definition, from its elements, or missing."""
     measurand = f"gross heating value of {stream.name}"
-    if not stream.feed and stream.name in NOTHING_TO_BURN:
+    kind = "" if stream.feed else kind_of(stream.name)
+    if kind in NOTHING_TO_BURN:
         step = Step("end of burning/1", inputs=(stream.step,))
         nothing = Result(measurand, 0.0, "MJ/kg", "", step)
-        return HeatingValue(nothing, "by definition", NOTHING_TO_BURN[stream.name])
+        return HeatingValue(nothing, "by definition", NOTHING_TO_BURN[kind])
     found = heating_value(stream.name, stream.elements, idle.ash, idle.water, settings)
     if found is None:
         code = "energy.feed_no_value" if stream.feed else "energy.no_value"

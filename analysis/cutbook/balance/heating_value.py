@@ -8,14 +8,10 @@ from functools import cache
 from typing import Any, Literal
 
 from cutbook.model.amount import Amount, measured, nominal
+from cutbook.model.atoms import atomic_mass, mass_fractions
 from cutbook.model.elements import ElementShare
 from cutbook.model.tables import reference
-from cutbook.model.units import CARBON_G_MOL, HYDROGEN_G_MOL
 
-OXYGEN_G_MOL, CHLORINE_G_MOL = 15.999, 35.45
-"""Conventional atomic masses in g/mol (IUPAC 2021)."""
-WATER_PER_HYDROGEN = (2 * HYDROGEN_G_MOL + OXYGEN_G_MOL) / (2 * HYDROGEN_G_MOL)
-"""g of water a g of hydrogen."""
 MEAN_OF_ERRORS = 0.797885
 """Mean absolute error of a normal distribution in its standard deviations, root of 2/π."""
 ROUNDING = 0.05
@@ -87,12 +83,13 @@ def heating_value(
     if carbon is None or hydrogen is None:
         return None
     chlorine = _known(elements["Cl"])
-    burning = hydrogen - water / WATER_PER_HYDROGEN
-    to_water = burning - chlorine * HYDROGEN_G_MOL / CHLORINE_G_MOL
+    in_water = {symbol: nominal(share) for symbol, share in mass_fractions("H2O").items()}
+    burning = hydrogen - water * in_water["H"]
+    to_water = burning - chlorine * nominal(atomic_mass("H") / atomic_mass("Cl"))
     known = {name: _known(elements[name]) for name in ("O", "N")}
-    rest = _rest(about, elements, nominal(carbon) + nominal(hydrogen) + nominal(ash), nominal(water))
-    oxygen = known["O"] - water * (1 - 1 / WATER_PER_HYDROGEN) if elements["O"].share is not None else rest
-    vapour = constant("evaporation of water at 25 °C") * (WATER_PER_HYDROGEN * to_water + water)
+    rest = _rest(about, elements, nominal(carbon) + nominal(hydrogen) + nominal(ash), nominal(water) * in_water["O"])
+    oxygen = known["O"] - water * in_water["O"] if elements["O"].share is not None else rest
+    vapour = constant("evaporation of water at 25 °C") * (to_water / in_water["H"] + water)
     if nominal(chlorine) > settings.chlorine_from:
         net = _by_oxygen(about, carbon, to_water, oxygen) - constant("evaporation of water at 25 °C") * water
         return Estimate(net + vapour, net, "oxygen", ())
@@ -114,7 +111,8 @@ def total_of(shares: Mapping[str, Any]) -> Any:
 
 def _by_oxygen(about: str, carbon: Any, to_water: Any, oxygen: Any) -> Any:
     """Net heat from the oxygen that burning takes beyond what the material holds, MJ/kg."""
-    taken = 2 * OXYGEN_G_MOL * (carbon / CARBON_G_MOL + to_water / (4 * HYDROGEN_G_MOL)) - oxygen
+    c, h, o = (nominal(atomic_mass(symbol)) for symbol in "CHO")
+    taken = 2 * o * (carbon / c + to_water / (4 * h)) - oxygen
     row = reference("heating_constants").by("name")["heat per oxygen"]
     return taken * measured(float(row["value"]), float(row["u"]), f"heat per oxygen, {about}")
 
@@ -132,10 +130,9 @@ def _known(share: ElementShare) -> Any:
     return 0.0 if share.share is None else share.share
 
 
-def _rest(about: str, elements: Mapping[str, ElementShare], known: float, water: float) -> Any:
+def _rest(about: str, elements: Mapping[str, ElementShare], known: float, of_water: float) -> Any:
     """What oxygen there may be where nobody knows it: from its least share up to what is left of the mass."""
     given = sum(nominal(_known(elements[name])) for name in ("N", "Cl"))
-    of_water = water * (1 - 1 / WATER_PER_HYDROGEN)
     high = max(0.0, min(elements["O"].high, 1 - known - given) - of_water)
     low = min(high, max(0.0, elements["O"].low - of_water))
     return measured((low + high) / 2, (high - low) / 12**0.5, f"oxygen of {about}")

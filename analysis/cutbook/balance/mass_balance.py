@@ -14,6 +14,9 @@ from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 from cutbook.model.run import Feed, Product
 
+HYDROGEN_CHLORIDE = "hydrogen chloride"
+"""Name of the product that a scrubber caught."""
+
 
 @dataclass(frozen=True)
 class BalanceSettings:
@@ -36,6 +39,7 @@ def mass_balance(
     sheet: Source,
     settings: BalanceSettings = BalanceSettings(),
     gases: Mapping[str, Result] | None = None,
+    caught: Result | None = None,
 ) -> Balance:
     """The mass balance of a run.
 
@@ -46,6 +50,8 @@ def mass_balance(
     settings : see `BalanceSettings`.
     gases : mass in g of a product whose volume was measured, from its composition, by its name; used where the sheet
         gives neither its mass nor its density.
+    caught : hydrogen chloride in g that a scrubber caught, which counts as a product; None where none was, where it is
+        not known, or where the sheet lists it as a product itself.
 
     Returns
     -------
@@ -75,6 +81,9 @@ def mass_balance(
 
     masses = [_mass(product, sheet, (gases or {}).get(product.fraction)) for product in products]
     missing = [p.fraction for p, (_, _, m) in zip(products, masses, strict=True) if m is None and not p.by_difference]
+    if caught is not None and caught.amount is not None:
+        products = [*products, Product(HYDROGEN_CHLORIDE, "[[scrubber]]")]
+        masses.append(("titration", caught.step, caught.amount))
     by_difference = [product.fraction for product in products if product.by_difference]
     raised: list[Caution] = [caution("balance.not_measured", name) for name in missing]
     yields = []
@@ -110,6 +119,10 @@ def mass_balance(
         closure=closure,
         verdict=verdict,
         step=step,
+        charged=tuple(
+            Result(f"feed {entry.material}", mass, "g", "", feed_step)
+            for entry, mass in zip(feeds, weighed, strict=True)
+        ),
     )
 
 
@@ -136,7 +149,7 @@ def _lesser_bases(feeds: Sequence[Feed], weighed: Sequence[Amount]) -> tuple[Amo
     return dry, free
 
 
-How = Literal["weighed", "volume × density", "volume and composition", "by difference", "not determined"]
+How = Literal["weighed", "volume × density", "volume and composition", "titration", "by difference", "not determined"]
 
 
 def _mass(product: Product, sheet: Source, gas: Result | None) -> tuple[How, Step, Amount | None]:

@@ -17,9 +17,12 @@ from cutbook.model.cautions import Caution, caution
 from cutbook.model.elements import ELEMENTS, Stream
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
+from cutbook.model.tables import reference
 from cutbook.model.trace import Floats
 
 MASS = "mass"
+WATERY = 0.5
+"""Mass fraction of oxygen from which a product is water."""
 
 
 @dataclass(frozen=True)
@@ -58,8 +61,9 @@ def reconcile_run(
 
     Notes
     -----
-    Balances: masses of feeds less those of products; for every element of `ELEMENTS` mass times share likewise. Masses
-    and shares are adjusted together, with the covariances that they have from common inputs; no raw value is changed.
+    Balances: masses of feeds less those of products; for every element of `ELEMENTS` mass times share likewise, but for
+    oxygen only where a product is water: what leaves as vapour stands in no analysis of a dry gas. Masses and shares
+    are adjusted together, with the covariances that they have from common inputs; no raw value is changed.
     """
     table = _Table(streams)
     solved = reconcile_curved(table.values, table.covariance, table.balances, table.start)
@@ -91,6 +95,8 @@ class _Table:
 
     def __init__(self, streams: Sequence[Stream]) -> None:
         self.streams = streams
+        collected = any(not one.feed and nominal(one.elements["O"].share or 0.0) > WATERY for one in streams)
+        self.elements = tuple(element for element in ELEMENTS if collected or element != "O")
         self.signs = [1.0 if one.feed else -1.0 for one in streams]
         amounts: list[Amount | float] = []
         self.mass_at: dict[int, int] = {}
@@ -106,7 +112,7 @@ class _Table:
                 self.open_mass[place] = len(start)
                 start.append(one.mass.value or 0.0)
         for place, one in enumerate(streams):
-            for element in ELEMENTS:
+            for element in self.elements:
                 share = one.elements[element].share
                 if share is not None:
                     self.share_at[place, element] = len(amounts)
@@ -124,7 +130,7 @@ class _Table:
 
     def balances(self, x: Floats, y: Floats) -> Linearised:
         """Imbalances and slopes, mass first, then the elements."""
-        f = np.zeros(1 + len(ELEMENTS))
+        f = np.zeros(1 + len(self.elements))
         a, b = np.zeros((len(f), len(x))), np.zeros((len(f), len(y)))
         for place, sign in enumerate(self.signs):
             known = place in self.mass_at
@@ -132,7 +138,7 @@ class _Table:
             mass, by_mass = (x[at], a) if known else (y[at], b)
             f[0] += sign * mass
             by_mass[0, at] += sign
-            for row, element in enumerate(ELEMENTS, 1):
+            for row, element in enumerate(self.elements, 1):
                 if (share := self.share_at.get((place, element))) is not None:
                     f[row] += sign * mass * x[share]
                     by_mass[row, at] += sign * x[share]
@@ -146,7 +152,7 @@ class _Table:
     def imbalances(self) -> tuple[Imbalance, ...]:
         """What is missing in each balance whose every term was measured."""
         found = []
-        for of in (MASS, *ELEMENTS):
+        for of in (MASS, *self.elements):
             difference: Any = 0.0
             for sign, one in zip(self.signs, self.streams, strict=True):
                 share: Any = 1.0 if of == MASS else one.elements[of].share
@@ -176,7 +182,7 @@ class _Table:
         found = []
         masses = self.masses(solved, smallest)
         for place, one in enumerate(self.streams):
-            for element in ELEMENTS:
+            for element in self.elements:
                 if (at := self.share_at.get((place, element))) is not None:
                     if self.u[at] > 0:
                         found.append(self._measured(one.name, element, at, solved, smallest))
@@ -265,5 +271,5 @@ def _cautions(suspects: Sequence[Suspected], solved: Reconciled, settings: Recon
 
 
 def value_name(stream: str, element: str) -> str:
-    """A value in words: "mass of oil", "H of gas"."""
-    return f"{element or MASS} of {stream}"
+    """A value in words: "mass of oil", "hydrogen of gas"."""
+    return f"{reference('atomic_masses').by('symbol')[element]['name'] if element else MASS} of {stream}"

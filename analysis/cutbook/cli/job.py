@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,8 @@ UNCHANGED = "unchanged; the results of before still hold (--fresh works it up an
 
 @dataclass(frozen=True)
 class Job:
-    """One run folder to work up, where its results go and how; `fresh` works it up even when nothing changed."""
+    """One run folder to work up, where its results go and how; `fresh` works it up even when nothing changed,
+    `draws` holds its uncertainties against so many random draws."""
 
     folder: Path
     out: Path
@@ -23,11 +24,12 @@ class Job:
     decimal: str = "point"
     pdf: bool = False
     fresh: bool = False
+    draws: int = 0
 
     def anywhere(self) -> Job:
         """The same job for a process with another working folder."""
         settings = None if self.settings is None else _whole(self.settings)
-        return Job(_whole(self.folder), _whole(self.out), settings, self.decimal, self.pdf, self.fresh)
+        return Job(_whole(self.folder), _whole(self.out), settings, self.decimal, self.pdf, self.fresh, self.draws)
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,9 @@ def work_up_folder(job: Job, told: Callable[[str], None] | None = None) -> Done:
     out = _whole(job.out)
     try:
         run, method = read_run(job.folder), read_method(job.folder, job.settings)
+        if job.draws:
+            drawn = replace(method.method.monte_carlo, draws=job.draws)
+            method = replace(method, method=replace(method.method, monte_carlo=drawn))
         put_right(out)
         before = None if job.fresh else known(run, method, output, out)
         if before is not None:

@@ -30,6 +30,9 @@ NAMED_AT_THE_END = 20
 @click.option("--decimal", type=click.Choice(["point", "comma"]), default="point", show_default=True,
               help="Decimal sign in figures, page and peaks.csv.")  # fmt: skip
 @click.option("--pdf", is_flag=True, help="Also write report.pdf (needs the extra `pdf`).")
+@click.option("--monte-carlo", "draws", type=click.IntRange(1000, 200_000), metavar="N",
+              help="Hold the uncertainties of balance, gas and cuts on feed against N random draws of the "
+                   "measurements.")  # fmt: skip
 @click.option("--json", "json_wanted", is_flag=True, help="Machine-readable output.")
 @guarded
 def workup(
@@ -41,6 +44,7 @@ def workup(
     fresh: bool,
     decimal: str,
     pdf: bool,
+    draws: int | None,
     json_wanted: bool,
 ) -> None:
     """Work up each run FOLDER into FOLDER/results: results.json, workbook.xlsx, report.html, peaks.csv, figures.
@@ -48,7 +52,7 @@ def workup(
     A FOLDER is left alone when its results are whole and nothing has changed since: run sheet, settings, instrument
     files and the program itself are known by their content.
     """
-    todo = [Job(folder, _out(folder, folders, out), settings, decimal, pdf, fresh) for folder in folders]
+    todo = [Job(folder, _out(folder, folders, out), settings, decimal, pdf, fresh, draws or 0) for folder in folders]
     if len({os.path.realpath(job.out) for job in todo}) < len(todo):
         raise click.UsageError("two of the folders would write their results to the same place")
     if cluster is not None:

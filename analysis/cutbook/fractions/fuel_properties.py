@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import uncertainties
-
 from cutbook.fractions import property_equations as equations
 from cutbook.fractions.curve_conversions import convert_curve
 from cutbook.fractions.measured_properties import with_measured
 from cutbook.fractions.method_ranges import ranges_of
 from cutbook.fractions.property_maker import PropertyMaker
-from cutbook.model.amount import Amount, doubt, measured, nominal, standard_uncertainty
+from cutbook.model.amount import Amount, applied, doubt, measured, nominal, standard_uncertainty
 from cutbook.model.boiling import BoilingCurve
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Source, Step
@@ -181,7 +179,7 @@ def measured_density(product: Product | None, settings: PropertySettings) -> Amo
         u = entered.u if entered.u_stated else max(entered.u, settings.u_density * entered.value)
         return measured(entered.value, u, f"density of {product.fraction}")
     if (gravity := product.measured.get("api_gravity")) is not None:
-        amount: Amount = uncertainties.wrap(_density_by_api)(gravity.amount(f"API gravity of {product.fraction}"))
+        amount: Amount = applied(_density_by_api, gravity.amount(f"API gravity of {product.fraction}"))
         return amount
     return None
 
@@ -195,13 +193,13 @@ def mean_average(known: dict[str, Amount]) -> Amount | None:
     points = [known[f"{p:g}"] for p in ONE_PLATE if f"{p:g}" in known]
     if len(points) < len(ONE_PLATE):
         return None
-    amount: Amount = uncertainties.wrap(equations.mean_average_boiling_c)(*points)
+    amount: Amount = applied(equations.mean_average_boiling_c, *points)
     return amount
 
 
 def density_of(watson: WatsonFactor, mean: Amount) -> Amount:
     """Density at 15 °C in g/mL of a liquid of known mean boiling point in °C and Watson factor."""
-    amount: Amount = uncertainties.wrap(_density_by_watson)(mean, watson.amount)
+    amount: Amount = applied(_density_by_watson, mean, watson.amount)
     return amount
 
 
@@ -230,7 +228,7 @@ def one_plate(curve: BoilingCurve, settings: PropertySettings) -> dict[str, Amou
         def converted(*values: float, at: float = at) -> float:
             return convert_curve(dict(zip(order, values, strict=True)), "SD to D86")[at]
 
-        amount = uncertainties.wrap(converted)(*(there[p] for p in order))
+        amount = applied(converted, *(there[p] for p in order))
         found[f"{at:g}"] = amount + settings.u_one_plate_c * method
     return found
 

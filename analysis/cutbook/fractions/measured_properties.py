@@ -6,10 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-import uncertainties
-
 from cutbook.fractions import property_equations as equations
-from cutbook.model.amount import Amount, nominal, standard_uncertainty
+from cutbook.model.amount import Amount, applied, nominal, standard_uncertainty
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.properties import Property
 from cutbook.model.result import Result
@@ -71,7 +69,7 @@ def _amounts(product: Product) -> Mapping[str, Amount]:
         found["hydrogen"] = 100.0 * share
         if carbon is not None and carbon.value > 0:
             of_carbon = carbon.amount(f"carbon in {product.fraction}")
-            found["hydrogen_carbon_ratio"] = uncertainties.wrap(equations.atoms_of_hydrogen)(share, of_carbon)
+            found["hydrogen_carbon_ratio"] = applied(equations.atoms_of_hydrogen, share, of_carbon)
     return found
 
 

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import uncertainties
-
 from cutbook.fractions.method_ranges import ranges_of
-from cutbook.model.amount import Amount, doubt, nominal
+from cutbook.model.amount import Amount, applied, doubt, nominal
 from cutbook.model.lineage import Step
 from cutbook.model.properties import Property
 from cutbook.model.result import Result
@@ -31,7 +29,7 @@ class PropertyMaker:
     def derive(self, name: str, equation: Callable[..., float], *inputs: str) -> None:
         """A further quantity, where its inputs are known."""
         if all(key in self.known for key in inputs):
-            self.known[name] = uncertainties.wrap(equation)(*(self.known[key] for key in inputs))
+            self.known[name] = applied(equation, *(self.known[key] for key in inputs))
 
     def given(self, key: str, unit: str, method: str, name: str = "", estimate: bool = True) -> Property:
         """A known quantity as a property."""
@@ -58,7 +56,7 @@ class PropertyMaker:
         if not reason and not self._within(name):
             reason = "properties.outside_range"
         if not reason:
-            amount = uncertainties.wrap(equation)(*(self.known[key] for key in inputs))
+            amount = applied(equation, *(self.known[key] for key in inputs))
             spread = u_value + u_share * abs(nominal(amount))
             if spread:
                 amount = amount + spread * doubt(f"correlation {method}")

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import uncertainties
-
 from cutbook.fractions.still_cuts import STARTS_LATE
 from cutbook.fractions.still_loss import corrected_loss, corrected_recovery
-from cutbook.model.amount import Amount, nominal
+from cutbook.model.amount import Amount, applied, nominal
 from cutbook.model.cautions import caution
 from cutbook.model.lineage import Step
 from cutbook.model.properties import Property
@@ -95,6 +93,6 @@ def _corrected(curve: StillCurve, lost: Amount | float, result: Callable[..., Pr
     recovered = curve.recovered.amount
     if pressure is None or recovered is None or curve.basis != "volume":
         return []
-    loss = uncertainties.wrap(corrected_loss)(lost, pressure)
-    recovery = uncertainties.wrap(corrected_recovery)(recovered, lost, pressure)
+    loss = applied(corrected_loss, lost, pressure)
+    recovery = applied(corrected_recovery, recovered, lost, pressure)
     return [result("corrected_loss", loss, "", "%"), result("corrected_recovery", recovery, "", "%")]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
-from uncertainties import umath
-
 from cutbook.gas.substances import METERING_C, constant, molar_mass, substances
-from cutbook.model.amount import Amount, doubt, nominal, total
+from cutbook.model.amount import Amount, applied, doubt, nominal, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
 from cutbook.model.gas import GasAmount, GasComposition, ProductGas
@@ -52,7 +51,7 @@ def saturation_kpa(temperature_c: float | Amount) -> Any:
     critical = constant("critical temperature of water")
     tau = 1 - kelvin / critical
     terms = total(constant(f"saturation coefficient of water {e:g}") * tau**e for e in _EXPONENTS)
-    return constant("critical pressure of water") * umath.exp(critical / kelvin * terms)
+    return constant("critical pressure of water") * applied(math.exp, critical / kelvin * terms)
 
 
 def gas_amount(

@@ -10,7 +10,8 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from cutbook.model.amount import Amount, doubt, measured, nominal, total
+from cutbook.model.amount import Amount, nominal, tabulated, total
+from cutbook.model.atoms import atoms_of
 from cutbook.model.tables import reference
 
 COMBUSTION_C: Mapping[float, str] = {0.0: "gross_0", 15.0: "gross_15", 15.55: "gross_15_55", 20.0: "gross_20",
@@ -98,27 +99,19 @@ def component_named(text: str) -> str:
 def constant(name: str) -> Amount:
     """A constant of `reference/gas_constants.csv` with its uncertainty."""
     row = reference("gas_constants").by("name")[name]
-    return measured(float(row["value"]), float(row["u"]), name)
-
-
-def atoms_of(formula: str) -> dict[str, int]:
-    """Atoms by element of a plain formula: "C4H10" is 4 C and 10 H."""
-    found: dict[str, int] = {}
-    for element, count in re.findall(r"([A-Z][a-z]?)(\d*)", formula):
-        found[element] = found.get(element, 0) + int(count or 1)
-    return found
+    return tabulated(float(row["value"]), float(row["u"]), name)
 
 
 def _component(row: Mapping[str, str]) -> Substance:
     name = row["name"]
     # one error of the enthalpy of combustion, whatever the temperature it is carried to (ISO 6976:2016, Table 3)
-    off = measured(0.0, float(row["gross_u"]), f"calorific value of {name}")
-    s_off = measured(0.0, float(row["s_u"]), f"summation factor of {name}")
+    off = tabulated(0.0, float(row["gross_u"]), f"calorific value of {name}")
+    s_off = tabulated(0.0, float(row["s_u"]), f"summation factor of {name}")
     return Substance(
         name,
         (),
-        {element: measured(float(count), 0.0, name) for element, count in atoms_of(row["formula"]).items()},
-        measured(float(row["molar_mass"]), float(row["molar_mass_u"]), f"molar mass of {name}"),
+        {element: tabulated(float(count), 0.0, name) for element, count in atoms_of(row["formula"]).items()},
+        tabulated(float(row["molar_mass"]), float(row["molar_mass_u"]), f"molar mass of {name}"),
         {t: float(row[column]) + off for t, column in COMBUSTION_C.items()},
         {t: float(row[column]) + s_off for t, column in METERING_C.items()},
     )
@@ -128,14 +121,14 @@ def _lump(row: Mapping[str, str], known: Mapping[str, Substance]) -> Substance:
     parts = [known[name] for name in row["representative"].split("|")]
     light, heavy = known[row["light"]], known[row["heavy"]]
     # rectangular from the light to the heavy end: half its width over the square root of 3 (JCGM 100:2008, 4.3.7)
-    off = doubt(f"what {row['name']} consists of") / 12**0.5
+    off = tabulated(0.0, 12**-0.5, f"what {row['name']} consists of")
 
     def between(of: Any) -> Amount:
         mean = sum(of(part) for part in parts) / len(parts)
         return mean + off * (of(heavy).nominal_value - of(light).nominal_value)
 
     elements = sorted({element for one in (*parts, light, heavy) for element in one.atoms})
-    none = measured(0.0, 0.0, "")
+    none = tabulated(0.0, 0.0, "")
     return Substance(
         row["name"],
         _members(row["name"], [*parts, light, heavy], known),

@@ -35,7 +35,7 @@ _COLUMNS = 'names of columns, such as { time = "t/min", signal = "FID A" }'
 
 def read_feed(sheet: Sheet, row: Mapping[str, Any], place: str) -> Feed | None:
     """One [[feed]]."""
-    shares = ("moisture", "ash", "chlorine", "carbon", "hydrogen")
+    shares = ("moisture", "ash", "chlorine", "carbon", "hydrogen", "oxygen", "nitrogen")
     sheet.only(row, place, ("material", "mass", *shares))
     material = sheet.text(row, place, "material", required=True)
     mass = sheet.quantity(row, place, "mass", "mass", required=True)
@@ -45,6 +45,9 @@ def read_feed(sheet: Sheet, row: Mapping[str, Any], place: str) -> Feed | None:
     lost = sum(entry.value for key in ("moisture", "ash") if (entry := given[key]) is not None)
     if lost >= 1:
         sheet.fault(place, f"moisture and ash of {100 * lost:g} % together", "less than 100 %")
+    held = sum(entry.value - 2 * entry.u for key in ("ash", *ELEMENTS) if (entry := given[key]) is not None)
+    if held > 1:
+        sheet.fault(place, f"ash and elements of {100 * held:.4g} % together, uncertainty allowed", "100 % at most")
     if mass is None or not material:
         return None
     return Feed(material, mass, place, **given)
@@ -233,7 +236,7 @@ def _scrubber(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, Any
     if not isinstance(titres, list):
         titres = [titres]
     read: list[Entered | None] = [sheet.quantity({"titre": one}, place, "titre", "volume") for one in titres]
-    return {
+    found = {
         "place": place,
         "solution_volume": sheet.quantity(row, place, "solution_volume", "volume"),
         "aliquot": sheet.quantity(row, place, "aliquot", "volume"),
@@ -243,6 +246,33 @@ def _scrubber(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, Any
         "method": sheet.text(row, place, "method", choices=("argentometric", "acid-base", "ion-chromatography")),
         "chloride": sheet.quantity(row, place, "chloride", "mass concentration"),
     }
+    _enough_for_chlorine(sheet, row, place, found)
+    return found
+
+
+def _enough_for_chlorine(sheet: Sheet, row: Mapping[str, Any], place: str, found: Mapping[str, Any]) -> None:
+    """Whether a scrubber entry tells all that its method needs, and no blank beyond the titre."""
+    if "method" not in row:
+        choices = "argentometric, acid-base or ion-chromatography"
+        sheet.fault(f"{place}, method", "nothing", f"how the chloride was found: {choices}")
+        return
+    by_titration = found["method"] in ("argentometric", "acid-base")
+    needed = ("aliquot", "titrant", "titre") if by_titration else ("chloride",)
+    if missing := [key for key in ("solution_volume", *needed) if key not in row]:
+        sheet.fault(place, f"no {' and no '.join(missing)}", f"{', '.join(missing)} for method {found['method']}")
+    for key in ("solution_volume", "aliquot", "titrant"):
+        if found[key] is not None and found[key].value == 0:
+            sheet.fault(f"{place}, {key}", f'"{found[key].text}"', "more than nothing")
+    whole, aliquot, blank, titres = (found[key] for key in ("solution_volume", "aliquot", "blank", "titre"))
+    if by_titration and whole is not None and aliquot is not None and aliquot.value > whole.value:
+        sheet.fault(f"{place}, aliquot", f'"{aliquot.text}" of "{whole.text}"', "no more than the whole solution")
+    if by_titration and blank is not None and titres:
+        mean = sum(one.value for one in titres) / len(titres)
+        if blank.value > mean:
+            sheet.fault(
+                f"{place}, blank", f"a blank of {blank.value:g} mL above the mean titre of {mean:.4g} mL",
+                "a blank below the titre", "Chlorine would be negative; check that the two were not swapped.",
+            )  # fmt: skip
 
 
 def _of(sheet: Sheet, row: Mapping[str, Any], place: str, fractions: Sequence[str]) -> str:

@@ -7,39 +7,65 @@ so that the budget of a result can name what contributes ("weighing of oil", "bl
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from uncertainties import UFloat, ufloat
+from uncertainties import UFloat, ufloat, wrap
 from uncertainties.core import AffineScalarFunc
+
+from cutbook.model.draws import Drawn, in_force
 
 Amount: TypeAlias = UFloat
 """A value with its uncertainty; behaves like a number in arithmetic."""
 
 
-def measured(value: float, u: float, tag: str) -> Amount:
-    """A measured input: value, standard uncertainty (k = 1, same unit, >= 0), name for the budget."""
+def measured(value: float, u: float, tag: str, rectangular: bool = False) -> Amount:
+    """A measured input: value, standard uncertainty (k = 1, same unit, >= 0), name for the budget.
+
+    rectangular : whether its distribution is, which only `drawing` obeys; normal otherwise.
+    """
     if not math.isfinite(value) or not math.isfinite(u) or u < 0:
         raise ValueError(f"{tag}: value {value!r} with uncertainty {u!r} is not a measurement")
+    if u > 0 and (drawing := in_force()) is not None:
+        drawn: Any = drawing.rectangular(value, u) if rectangular else drawing.normal(value, u)
+        return drawn
+    return tabulated(value, u, tag)
+
+
+def tabulated(value: float, u: float, tag: str) -> Amount:
+    """A figure of a reference table with its uncertainty: one variable wherever it is used, and never drawn itself."""
     # an exact entry stays a (constant) amount: the library warns about variables without any spread
     return ufloat(value, u, tag) if u > 0 else value + 0.0 * ufloat(0.0, 1.0, tag)
 
 
 def doubt(tag: str) -> Amount:
     """A correction of expectation 0 and standard uncertainty 1, to be scaled by a sensitivity."""
-    return ufloat(0.0, 1.0, tag)
+    return measured(0.0, 1.0, tag)
+
+
+def applied(function: Callable[..., float], *amounts: Amount | float) -> Amount:
+    """A function of plain numbers at amounts, with their uncertainties (first order, numerical derivatives)."""
+    if (drawing := in_force()) is not None:
+        drawn = [drawing.of(amount) for amount in amounts]
+        value = function(*(one.nominal_value for one in drawn))
+        found: Any = Drawn(
+            value, np.array([function(*row) for row in zip(*(one.values for one in drawn), strict=True)]), drawing
+        )
+        return found
+    wrapped: Amount = wrap(function)(*amounts)
+    return wrapped
 
 
 def nominal(amount: Amount | float) -> float:
     """The value alone."""
-    return float(amount.nominal_value) if isinstance(amount, AffineScalarFunc) else float(amount)
+    return float(amount.nominal_value) if isinstance(amount, (AffineScalarFunc, Drawn)) else float(amount)
 
 
 def standard_uncertainty(amount: Amount | float) -> float:
     """The standard uncertainty (k = 1); 0 for a plain number."""
-    return float(amount.std_dev) if isinstance(amount, AffineScalarFunc) else 0.0
+    return float(amount.std_dev) if isinstance(amount, (AffineScalarFunc, Drawn)) else 0.0
 
 
 def budget(amount: Amount | float) -> tuple[tuple[str, float], ...]:

@@ -18,7 +18,9 @@ class ProductYield:
     """
 
     fraction: str
-    how: Literal["weighed", "volume × density", "volume and composition", "by difference", "not determined"]
+    how: Literal[
+        "weighed", "volume × density", "volume and composition", "titration", "by difference", "not determined"
+    ]
     mass: Result
     yield_as_charged: Result
     yield_dry: Result | None
@@ -100,7 +102,8 @@ class Balance:
 
     feed, feed_dry, feed_dry_ash_free : g. total : sum of the products in g.
     closure : % of the feed as charged; not determined when anything is by difference or missing.
-    verdict : "good", "acceptable", "explain", "not tested". reconciled : None where nothing is measured twice over.
+    verdict : "good", "acceptable", "explain", "not tested". charged : g of each feed, in the order of the sheet.
+    reconciled : None where nothing is measured twice over.
     """
 
     feed: Result
@@ -111,4 +114,5 @@ class Balance:
     closure: Result
     verdict: Literal["good", "acceptable", "explain", "not tested"]
     step: Step
+    charged: tuple[Result, ...] = ()
     reconciled: Reconciliation | None = None

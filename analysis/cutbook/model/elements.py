@@ -42,3 +42,52 @@ class Stream:
     by_difference: bool
     elements: Mapping[str, ElementShare]
     step: Step
+
+
+@dataclass(frozen=True, eq=False)
+class ElementLine:
+    """One element of a run.
+
+    fed, found : g; found is the sum of the streams of which it is known, so far. closure : found on fed in %; not
+    determined while a stream of weight is unknown. open : products of which the element is not known.
+    """
+
+    element: str
+    fed: Result
+    found: Result
+    closure: Result
+    open: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class ImpliedShare:
+    """What one product would have to hold of an element for it to close.
+
+    share : % by mass of the product, what was fed less what the other products hold; not determined where one of the
+    others is unknown. low, high : % between which it lies whatever those hold, twice the uncertainty included; None
+    where the feed is not known. least, most : % that such a stream can hold. known : % that it was found to hold, None
+    where nobody knows. possible : whether the two ranges meet; None where there is nothing to hold against.
+    """
+
+    name: str
+    element: str
+    share: Result
+    low: float | None
+    high: float | None
+    least: float
+    most: float
+    known: float | None
+    possible: bool | None
+
+
+@dataclass(frozen=True, eq=False)
+class ElementBalance:
+    """The elements of a run.
+
+    streams : feeds and products. lines : by symbol, one for each of `ELEMENTS`. implied : of every product.
+    """
+
+    streams: tuple[Stream, ...]
+    lines: Mapping[str, ElementLine]
+    implied: tuple[ImpliedShare, ...]
+    step: Step

@@ -24,4 +24,4 @@ class Entered:
 
     def amount(self, tag: str) -> Amount:
         """The quantity as a tagged variable for the uncertainty budget."""
-        return measured(self.value, self.u, tag)
+        return measured(self.value, self.u, tag, rectangular=not self.u_stated)

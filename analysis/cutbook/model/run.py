@@ -27,6 +27,8 @@ class Feed:
     chlorine: Entered | None = None
     carbon: Entered | None = None
     hydrogen: Entered | None = None
+    oxygen: Entered | None = None
+    nitrogen: Entered | None = None
 
 
 @dataclass(frozen=True)

@@ -41,6 +41,7 @@ def methods_paragraph(findings: Findings, settings: OutputSettings = AS_WRITTEN)
     sentences += [_still(one, words) for one in findings.distillations]
     sentences += _gas(findings, words)
     sentences += _energy(findings, words)
+    sentences += _elements(findings, words)
     if findings.cold:
         forms = list(dict.fromkeys(str(one.answer.form) for one in findings.cold))
         names = _listed([one.of for one in findings.cold])
@@ -169,6 +170,24 @@ def _energy(findings: Findings, words: dict[str, Any]) -> list[str]:
         return []
     listed = "; ".join(f"{_listed(list(dict.fromkeys(names)))}: {way}" for way, names in ways.items())
     return [words["energy"].format(ways=listed), *([words["energy_process"]] if ledger.process is not None else [])]
+
+
+def _elements(findings: Findings, words: dict[str, Any]) -> list[str]:
+    found = findings.elements
+    if found is None:
+        return []
+    ways = [share.how for stream in found.balance.streams if stream.feed for share in stream.elements.values()]
+    known = [how for how in dict.fromkeys(ways) if how != "not known"]
+    told = [words["elements"].format(feeds=_listed(known))] if known else []
+    if found.scrubber is not None:
+        methods = list(dict.fromkeys(one.method for one in found.scrubber.bottles))
+        count = len(found.scrubber.bottles)
+        told.append(
+            words["scrubber"].format(
+                methods=_listed(methods), count=count, bottles="bottle" if count == 1 else "bottles"
+            )
+        )
+    return told
 
 
 def _listed(words: list[str]) -> str:

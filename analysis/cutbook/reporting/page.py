@@ -17,6 +17,7 @@ from cutbook.model.peaks import Peak
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import Shown, grouped, in_order, reason_text
 from cutbook.reporting.chromatogram_figure import without_solvent
+from cutbook.reporting.element_words import elements_section
 from cutbook.reporting.energy_words import energy_section
 from cutbook.reporting.figures import DrawnFigure, figures
 from cutbook.reporting.gas_words import gas_section
@@ -107,6 +108,7 @@ def page(
         figures=[_embedded(one) for one in (figures(findings, settings) if drawn is None else drawn)],
         balance=findings.balance,
         reconciled=reconciliation_section(findings.balance.reconciled, settings),
+        elements=elements_section(findings.elements, lambda result: _why(result, worded)),
         gas=gas_section(findings.gas, lambda result: _why(result, worded)),
         energy=energy_section(findings, lambda result: _why(result, worded), settings),
         feeds=_feeds(findings),
@@ -125,6 +127,7 @@ def page(
         inputs=findings.inputs,
         headline_numbers=_headline_numbers(findings, show),
         steps=steps_of(findings),
+        draws=findings.monte_carlo,
         version=__version__,
     )
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from cutbook.balance.run_reconciliation import value_name
 from cutbook.model.balance import Reconciliation
 from cutbook.reporting.numbers import places
 from cutbook.reporting.reconciliation_words import (
-    reconciled_name,
     reconciliation_sentences,
     reconciliation_words,
     worth_showing,
@@ -20,7 +20,7 @@ def write_reconciliation(sheet: Sheet, found: Reconciliation) -> None:
     sheet.caption(about["title"])
     sheet.head(about["columns"], widths=False)
     for one in worth_showing(found):
-        sheet.say("name", reconciled_name(one.stream, one.element))
+        sheet.say("name", value_name(one.stream, one.element))
         sheet.say("standing", reconciliation_words()["standing"][one.standing], "quiet")
         raw, told = one.raw, one.reconciled
         if raw.value is not None:

@@ -8,6 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from cutbook.balance.run_reconciliation import value_name
 from cutbook.model.balance import ReconciledValue, Reconciliation
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
 
@@ -16,12 +17,6 @@ from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_un
 def reconciliation_words() -> Mapping[str, Any]:
     """The wording of `reports/reconciliation.toml`."""
     return tomllib.loads(files("cutbook.reports").joinpath("reconciliation.toml").read_text(encoding="utf-8"))
-
-
-def reconciled_name(stream: str, element: str) -> str:
-    """ "mass of oil", "hydrogen of gas"."""
-    words = reconciliation_words()
-    return str(words["name"].format(what=words["element"][element] if element else words["mass"], stream=stream))
 
 
 def reconciliation_sentences(found: Reconciliation, settings: OutputSettings = AS_WRITTEN) -> tuple[str, ...]:
@@ -33,14 +28,14 @@ def reconciliation_sentences(found: Reconciliation, settings: OutputSettings = A
         return (words["spread" if real else "sound"].format(**facts),)
     said = []
     for one in found.suspects:
-        name = reconciled_name(one.stream, one.element)
+        name = value_name(one.stream, one.element)
         text = words["suspect"].format(
             name=name,
             measured=with_uncertainty(one.measured, settings),
             others=with_uncertainty(one.others, settings),
         )
         if one.alike:
-            text += " " + words["alike"].format(names=", ".join(reconciled_name(*other) for other in one.alike))
+            text += " " + words["alike"].format(names=", ".join(value_name(*other) for other in one.alike))
         said.append(text)
     return tuple(said)
 
@@ -62,7 +57,7 @@ def reconciliation_section(found: Reconciliation | None, settings: OutputSetting
         return None
     standing = reconciliation_words()["standing"]
     rows = [
-        {"name": reconciled_name(one.stream, one.element), "of": one, "standing": standing[one.standing]}
+        {"name": value_name(one.stream, one.element), "of": one, "standing": standing[one.standing]}
         for one in worth_showing(found)
     ]
     return {"sentences": reconciliation_sentences(found, settings), "rows": rows}

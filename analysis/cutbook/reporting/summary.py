@@ -30,6 +30,9 @@ def summary_lines(findings: Findings, settings: OutputSettings) -> Iterator[str]
             yield f"  {still.name}, distilled: {agreement_sentence(still.agreement, settings)}"
     for liquid in findings.cold:
         yield f"  {liquid.of} in the cold: {cold_sentence(liquid.answer, settings)}"
+    if (drawn := findings.monte_carlo) is not None:
+        off = len(drawn.disagreeing)
+        yield f"  {drawn.draws} random draws: {off or 'none'} of {len(drawn.results)} uncertainties beyond tolerance"
     cautions = in_order(findings.cautions)
     for one in cautions:
         if one.level == "danger":

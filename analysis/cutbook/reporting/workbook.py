@@ -11,6 +11,8 @@ from cutbook.reporting.boiling_sheet import write_boiling_curves
 from cutbook.reporting.cautions import in_order
 from cutbook.reporting.cold_sheet import write_cold
 from cutbook.reporting.cuts_sheet import ShareRows, write_carbon_numbers, write_cuts, write_sample_cuts, write_summary
+from cutbook.reporting.draws_sheet import write_draws
+from cutbook.reporting.elements_sheet import write_elements
 from cutbook.reporting.energy_sheet import write_energy
 from cutbook.reporting.gas_sheet import write_gas
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
@@ -23,7 +25,7 @@ from cutbook.workup.findings import Findings
 
 ORDER = (
     "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "still", "gas",
-    "energy", "cold", "peaks", "trace", "provenance", "cautions", "inputs", "method",
+    "elements", "energy", "cold", "peaks", "trace", "provenance", "draws", "cautions", "inputs", "method",
 )  # fmt: skip
 
 
@@ -61,7 +63,8 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     book.set_calc_mode("auto")
     formats = Formats(book)
     worded = in_order(findings.cautions)
-    sheets = {key: Sheet(book, formats, key, worded) for key in ORDER}
+    wanted = [key for key in ORDER if key != "draws" or findings.monte_carlo is not None]
+    sheets = {key: Sheet(book, formats, key, worded) for key in wanted}
     rows = write_inputs(sheets["inputs"], findings)
     links = write_balance(book, sheets["balance"], sheets["inputs"], rows, findings)
     share_rows = write_carbon_numbers(sheets["carbon_numbers"], findings)
@@ -73,10 +76,13 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     write_still_logs(sheets["still"], findings)
     write_gas(sheets["gas"], findings)
     write_energy(sheets["energy"], findings)
+    write_elements(sheets["elements"], findings)
     write_cold(sheets["cold"], findings)
     write_peaks(sheets["peaks"], findings)
     traces = write_traces(sheets["trace"], findings)
     write_provenance(sheets["provenance"], findings)
+    if findings.monte_carlo is not None:
+        write_draws(sheets["draws"], findings.monte_carlo)
     write_cautions(sheets["cautions"], worded)
     write_method(sheets["method"], findings)
     _read_me(sheets["read_me"], findings, sum(one.level == "danger" for one in worded), len(worded))

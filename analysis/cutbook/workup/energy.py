@@ -7,6 +7,7 @@ from typing import Any
 
 from cutbook.balance.burner_fuel import burner_energy
 from cutbook.balance.energy_ledger import Unburnt, energy_ledger
+from cutbook.balance.feed_elements import chlorine_at_most
 from cutbook.balance.heating_value import polymer_heat
 from cutbook.balance.process_heat import process_heat
 from cutbook.model.cautions import Caution, caution
@@ -72,7 +73,9 @@ def work_up_energy(
 def _published(feed: Feed, idle: Unburnt, sheet: Source) -> HeatingValue | None:
     """Of the pure polymer, less moisture and ash; None where the material was analysed or is in no table."""
     polymer = polymer_named(feed.material)
-    if polymer is None or any(entry is not None for entry in (feed.carbon, feed.hydrogen, feed.chlorine)):
+    if polymer is None or any(
+        entry is not None for entry in (feed.carbon, feed.hydrogen, feed.oxygen, feed.nitrogen, feed.chlorine)
+    ):
         return None
     heat = polymer_heat(polymer["abbreviation"])
     if heat is None:
@@ -191,9 +194,4 @@ def _acid(run: Run, gas: GasFindings | None) -> bool:
     """Whether the gas may hold hydrogen chloride: it was found in it, or chlorine was fed."""
     if gas is not None and any(one.component == "hydrogen chloride" and one.mole.value for one in gas.composition):
         return True
-    for feed in run.feeds:
-        polymer = polymer_named(feed.material)
-        stated = feed.chlorine.value if feed.chlorine is not None else None
-        if (stated if stated is not None else float(polymer["chlorine"]) if polymer is not None else 0.0) > 0:
-            return True
-    return False
+    return any(chlorine_at_most(feed) > 0 for feed in run.feeds)

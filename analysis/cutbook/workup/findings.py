@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from cutbook.balance.scrubber import Scrubber
 from cutbook.fractions.curve_precision import RepeatedCurve, curve_precisions
 from cutbook.model.agreement import Agreement
 from cutbook.model.balance import Balance, Reconciliation
@@ -14,10 +15,12 @@ from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
 from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
+from cutbook.model.elements import ElementBalance
 from cutbook.model.energy import EnergyLedger
 from cutbook.model.gas import GasAmount, GasComposition, GasProperties, GasTable, ProductGas, TrappedOxygen
 from cutbook.model.ladder import Check, Ladder
-from cutbook.model.lineage import Source
+from cutbook.model.lineage import Source, Step
+from cutbook.model.monte_carlo import MonteCarlo
 from cutbook.model.peaks import PeakTable
 from cutbook.model.plan import PlanComparison
 from cutbook.model.properties import CutProperties, Property
@@ -25,6 +28,7 @@ from cutbook.model.result import Result
 from cutbook.model.run import DistillationEntry, Run
 from cutbook.model.still import StillCurve
 from cutbook.model.trace import Baseline, Trace
+from cutbook.workup.energy_names import energy_names
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -129,6 +133,29 @@ class GasFindings:
 
 
 @dataclass(frozen=True, eq=False)
+class ChlorineBalance:
+    """Where the chlorine of a run went, in g. scrubber : None without one. unaccounted : what was fed and is found in
+    no product of which it is known."""
+
+    fed: Result
+    scrubber: Result | None
+    oil: Result
+    char: Result
+    unaccounted: Result
+    step: Step
+
+
+@dataclass(frozen=True, eq=False)
+class ElementFindings:
+    """The elements of a run. balance : by element and stream. scrubber : None without one. chlorine : where it went,
+    None where none was fed."""
+
+    balance: ElementBalance
+    scrubber: Scrubber | None
+    chlorine: ChlorineBalance | None
+
+
+@dataclass(frozen=True, eq=False)
 class ColdFindings:
     """What the cold does to one liquid. name : of the sample it was read from. of : the product."""
 
@@ -142,7 +169,8 @@ class Findings:
     """What a work-up of one run found.
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
-    cuts : of the whole run, on feed. cold : of each liquid, the main one first. energy : None where nobody asked.
+    cuts : of the whole run, on feed. cold : of each liquid, the main one first. monte_carlo : None unless asked for.
+    energy : None where nobody asked.
     """
 
     run: Run
@@ -156,6 +184,8 @@ class Findings:
     gas: GasFindings | None = None
     cold: tuple[ColdFindings, ...] = ()
     energy: EnergyLedger | None = None
+    elements: ElementFindings | None = None
+    monte_carlo: MonteCarlo | None = None
 
     @property
     def curve_precision(self) -> tuple[CurvePrecision, ...]:
@@ -206,7 +236,9 @@ class Findings:
         if self.gas is not None:
             yield from _gas("gas", self.gas)
         if self.energy is not None:
-            yield from _energy("energy", self.energy)
+            yield from energy_names("energy", self.energy)
+        if self.elements is not None:
+            yield from _elements(self.elements)
         for place, liquid in enumerate(self.cold):
             yield from _cold("cold" if place == 0 else f"cold_others.{liquid.name}", liquid.answer)
         for whole in self.cuts:
@@ -234,6 +266,15 @@ def precision_of(samples: Sequence[SampleFindings]) -> tuple[CurvePrecision, ...
     """The boiling curves of products with several traces, held against each other."""
     curves = [(s.of, s.boiling_curve, s.detector) for s in samples]
     return curve_precisions([RepeatedCurve(of, curve, seen) for of, curve, seen in curves if curve is not None])
+
+
+def cuts_of_samples(samples: Sequence[SampleFindings]) -> dict[str, list[tuple[Cut, ...]]]:
+    """The cuts of every trace of a product, by product."""
+    found: dict[str, list[tuple[Cut, ...]]] = {}
+    for sample in samples:
+        if sample.cuts:
+            found.setdefault(sample.of, []).append(sample.cuts)
+    return found
 
 
 def _yields(at: str, entry: Any) -> Iterator[tuple[str, Result]]:
@@ -300,21 +341,25 @@ def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
             yield f"{at}.trapped_air.{key}", getattr(gas.trapped, key)
 
 
-def _energy(at: str, ledger: EnergyLedger) -> Iterator[tuple[str, Result]]:
-    for key in ("feed", "products", "closure", "unaccounted", "gas_net", "ratio"):
-        yield f"{at}.{key}", getattr(ledger, key)
-    met: dict[tuple[bool, str], int] = {}
-    for row in ledger.rows:
-        met[row.feed, row.name] = count = met.get((row.feed, row.name), 0) + 1
-        name = row.name if count == 1 else f"{row.name}-{count}"
-        own = f"{at}.{'feeds' if row.feed else 'streams'}.{name}"
-        yield f"{own}.gross", row.gross
-        yield f"{own}.energy", row.energy
-        yield f"{own}.share", row.share
-    if ledger.process is not None:
-        yield f"{at}.process", ledger.process.energy
-    if ledger.burner is not None:
-        yield f"{at}.burner", ledger.burner.energy
+def _elements(found: ElementFindings) -> Iterator[tuple[str, Result]]:
+    for element, line in found.balance.lines.items():
+        for key in ("fed", "found", "closure"):
+            yield f"elements.{element}.{key}", getattr(line, key)
+    for one in found.balance.implied:
+        yield f"elements.{one.element}.implied.{one.name}", one.share
+    if found.scrubber is not None:
+        yield "elements.scrubber.chlorine", found.scrubber.chlorine
+        yield "elements.scrubber.hydrogen_chloride", found.scrubber.hydrogen_chloride
+        if found.scrubber.last_share is not None:
+            yield "elements.scrubber.last_share", found.scrubber.last_share
+        for place, bottle in enumerate(found.scrubber.bottles, 1):
+            yield f"elements.scrubber.bottles.{place}.chlorine", bottle.chlorine
+            if bottle.titre is not None:
+                yield f"elements.scrubber.bottles.{place}.titre", bottle.titre
+    if found.chlorine is not None:
+        for key in ("fed", "scrubber", "oil", "char", "unaccounted"):
+            if (result := getattr(found.chlorine, key)) is not None:
+                yield f"chlorine.balance.{key}", result
 
 
 def _cold(at: str, answer: ColdStorage) -> Iterator[tuple[str, Result]]:

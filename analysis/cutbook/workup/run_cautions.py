@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from cutbook.balance.feed_elements import chlorine_at_most
 from cutbook.model.amount import nominal
+from cutbook.model.atoms import hydrogen_chloride_per_chlorine
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import WholeCut
 from cutbook.model.polymers import polymer_named
-from cutbook.model.run import Feed, Run
+from cutbook.model.run import Run
 from cutbook.workup.findings import GasFindings, SampleFindings, precision_of
 
-HYDROGEN_CHLORIDE_PER_CHLORINE = 36.458 / 35.45
-"""g of HCl a g of Cl, IUPAC 2021 atomic masses."""
 LIGHTEST_LIQUIDS = 6
 """Up to this carbon number a liquid boils below about 70 °C and has its flash point far below room temperature."""
 FLAMMABLE_SHARE = 0.5
@@ -29,19 +29,11 @@ def dangers_of_feed(run: Run) -> tuple[Caution, ...]:
     """Chlorine in the feed, by the share given in the run sheet or by the kind of plastic."""
     found = []
     for feed in run.feeds:
-        share = _chlorine(feed)
+        share = chlorine_at_most(feed)
         if share > 0:
-            grams = share * feed.mass.value * HYDROGEN_CHLORIDE_PER_CHLORINE
+            grams = share * feed.mass.value * nominal(hydrogen_chloride_per_chlorine())
             found.append(caution("safety.chlorine_fed", "feed", material=feed.material, grams=f"{grams:.3g}"))
     return tuple(found)
-
-
-def _chlorine(feed: Feed) -> float:
-    """Mass fraction of chlorine: as given, else of the pure polymer."""
-    if feed.chlorine is not None:
-        return feed.chlorine.value
-    polymer = polymer_named(feed.material)
-    return float(polymer["chlorine"]) if polymer is not None else 0.0
 
 
 def dangers_of_gas(gas: GasFindings | None) -> tuple[Caution, ...]:
@@ -66,7 +58,7 @@ def dangers_of_gas(gas: GasFindings | None) -> tuple[Caution, ...]:
 
 def doubts_of_gas(run: Run, gas: GasFindings | None) -> tuple[Caution, ...]:
     """Hydrogen chloride that the feed gives and the table does not mention."""
-    if gas is None or not any(_chlorine(feed) > 0 for feed in run.feeds):
+    if gas is None or not any(chlorine_at_most(feed) > 0 for feed in run.feeds):
         return ()
     listed = {row.component for table in gas.tables for row in table.rows}
     return () if "hydrogen chloride" in listed else (caution("gas.acid_not_seen", gas.of),)

@@ -10,18 +10,24 @@ from cutbook.balance.run_reconciliation import reconcile_run
 from cutbook.balance.whole_cuts import whole_cuts
 from cutbook.importers.plan_file import PLAN, read_plan
 from cutbook.model.balance import Balance
-from cutbook.model.cautions import Caution
-from cutbook.model.cuts import Cut
-from cutbook.model.elements import ELEMENTS, ElementShare, Stream
+from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Source
-from cutbook.model.result import Result
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
+from cutbook.workup.elements import work_up_elements, work_up_scrubber
 from cutbook.workup.energy import work_up_energy
-from cutbook.workup.findings import DistillationFindings, Findings, GasFindings, InputFile, SampleFindings
+from cutbook.workup.findings import (
+    DistillationFindings,
+    Findings,
+    GasFindings,
+    InputFile,
+    SampleFindings,
+    cuts_of_samples,
+)
 from cutbook.workup.gas import work_up_gas
 from cutbook.workup.method import Method
+from cutbook.workup.monte_carlo import monte_carlo
 from cutbook.workup.read_method import ReadMethod
 from cutbook.workup.run_cautions import (
     dangers_of_feed,
@@ -31,7 +37,6 @@ from cutbook.workup.run_cautions import (
     doubts_of_run,
 )
 from cutbook.workup.samples import Traces, result_names, work_up_sample
-from cutbook.workup.streams import streams_of
 
 
 def work_up(
@@ -66,8 +71,9 @@ def work_up(
         gas = work_up_gas(run, method)
 
     told("balance")
+    scrubber, caught, of_scrubber = work_up_scrubber(run, method)
     balance = mass_balance(
-        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}
+        run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}, caught
     )
 
     traces = Traces(run, method)
@@ -79,6 +85,10 @@ def work_up(
         sample, raised = work_up_sample(name, entry, traces)
         samples.append(sample)
         of_samples += raised
+
+    told("elements")
+    elements, of_elements = work_up_elements(run, balance, samples, gas, scrubber, method)
+    balance = replace(balance, reconciled=reconcile_run(elements.balance.streams, method.reconciliation))
 
     stills: list[DistillationFindings] = []
     of_stills: list[Caution] = []
@@ -93,16 +103,10 @@ def work_up(
     cold, of_cold = work_up_cold(run, samples, method)
 
     told("cuts on feed")
-    analysed: dict[str, list[tuple[Cut, ...]]] = {}
-    for sample in samples:
-        if sample.cuts:
-            analysed.setdefault(sample.of, []).append(sample.cuts)
-    cuts = whole_cuts(balance, analysed)
-
-    balance = replace(balance, reconciled=reconcile_run(_streams(run, balance), method.reconciliation))
+    cuts = whole_cuts(balance, cuts_of_samples(samples))
 
     told("energy")
-    energy, of_energy = work_up_energy(run, streams_of(run, balance), samples, gas, method)
+    energy, of_energy = work_up_energy(run, elements.balance.streams, samples, gas, method)
 
     cautions = [
         *dangers_of_feed(run),
@@ -110,17 +114,19 @@ def work_up(
         *dangers_of_samples(run, samples),
         *run.step.cautions,
         *balance.step.cautions,
-        *(balance.reconciled.step.cautions if balance.reconciled is not None else ()),
+        *_reconciled(balance),
         *(_of_gas(gas) if gas is not None else ()),
         *doubts_of_gas(run, gas),
+        *of_scrubber,
         *of_samples,
+        *of_elements,
         *of_stills,
         *of_cold,
         *of_energy,
         *(one for cut in cuts for one in cut.step.cautions),
         *doubts_of_run(run, samples, cuts),
     ]
-    return Findings(
+    findings = Findings(
         run=run,
         method=method,
         inputs=_inputs(run, traces, entries, stills, gas, settings_file),
@@ -132,21 +138,19 @@ def work_up(
         gas=gas,
         cold=cold,
         energy=energy,
+        elements=elements,
     )
+    if not method.monte_carlo.draws:
+        return findings
+    told("Monte Carlo")
+    drawn = monte_carlo(findings)
+    return replace(findings, monte_carlo=drawn, cautions=(*findings.cautions, *drawn.step.cautions))
 
 
-def _streams(run: Run, balance: Balance) -> tuple[Stream, ...]:
-    """What went in and came out, by mass alone."""
-    nobody = {element: ElementShare(None) for element in ELEMENTS}
-    step = balance.feed.step
-    found = []
-    for feed in run.feeds:
-        mass = feed.mass.amount(f"weighing of feed {feed.material}")
-        weighed = Result(f"mass of {feed.material}", mass, "g", "", step)
-        found.append(Stream(feed.material, True, weighed, False, nobody, step))
-    for one in balance.products:
-        found.append(Stream(one.fraction, False, one.mass, one.how == "by difference", nobody, one.mass.step))
-    return tuple(found)
+def _reconciled(balance: Balance) -> tuple[Caution, ...]:
+    if balance.reconciled is None:
+        return (caution("balance.no_redundancy", "balance"),)
+    return balance.reconciled.step.cautions
 
 
 def _of_gas(gas: GasFindings) -> tuple[Caution, ...]:

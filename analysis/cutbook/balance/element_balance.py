@@ -1,0 +1,149 @@
+"""Balance carbon, hydrogen, oxygen, nitrogen and chlorine over the streams of a run."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from cutbook.balance.feed_elements import KEYS
+from cutbook.model.amount import doubt, nominal, standard_uncertainty, total
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.elements import ELEMENTS, ElementLine, Stream
+from cutbook.model.lineage import Step
+from cutbook.model.result import Result
+
+ABOUT = "elements"
+
+
+@dataclass(frozen=True)
+class ElementBalanceSettings:
+    """How the balance of an element is judged.
+
+    negligible : share of an element fed up to which the unknown of all streams together counts by the middle of its
+        bounds, as a rectangle, instead of leaving the closure open (0.5 %, well below what a mass balance resolves;
+        common practice, no source).
+    exceeds : % by which more may be found than was fed, beyond twice the uncertainty, before it is told (2 %, common
+        practice, no source).
+    off : % by which a closure may be away from 100 %, beyond twice its uncertainty, before it is told (5 %, as for the
+        mass balance).
+    """
+
+    negligible: float = 0.005
+    exceeds: float = 2.0
+    off: float = 5.0
+
+
+def element_lines(
+    streams: Sequence[Stream], settings: ElementBalanceSettings = ElementBalanceSettings()
+) -> tuple[ElementLine, ...]:
+    """Fed, found and closure of each element.
+
+    Parameters
+    ----------
+    streams : feeds and products of one run, masses and shares correlated as they were measured.
+    settings : see `ElementBalanceSettings`.
+
+    Returns
+    -------
+    tuple of ElementLine
+        One for each of `ELEMENTS`. Found is what is known so far. The closure stays open while a product of weight is
+        unknown, while one is by difference (it takes up whatever the others lack) and where none of it was fed.
+
+    Notes
+    -----
+    First-order propagation with correlations kept (JCGM 100:2008): a mass and an analysis that stand on both sides, or
+    in two elements, are one variable.
+    """
+    return tuple(_line(element, streams, settings) for element in ELEMENTS)
+
+
+def grams_of(stream: Stream, element: str) -> Any:
+    """g of an element in a stream, None where it is not known."""
+    mass, share = stream.mass.amount, stream.elements[element].share
+    if share is not None and nominal(share) == 0 and standard_uncertainty(share) == 0:
+        return 0.0
+    return None if mass is None or share is None else mass * share
+
+
+def _line(element: str, streams: Sequence[Stream], settings: ElementBalanceSettings) -> ElementLine:
+    word = KEYS[element]
+    feeds = [stream for stream in streams if stream.feed]
+    products = [stream for stream in streams if not stream.feed]
+    of_feeds = [grams_of(stream, element) for stream in feeds]
+    before = Step(f"feed of {word}/1", inputs=tuple(stream.step for stream in feeds))
+    if any(one is None for one in of_feeds):
+        fed = Result.missing(f"{word} fed", "g", "", before, "elements.feed_unknown")
+    else:
+        fed = Result(f"{word} fed", total(of_feeds), "g", "", before)
+    grams = {stream.name: grams_of(stream, element) for stream in products}
+    unknown = [stream for stream in products if grams[stream.name] is None]
+    known = total(one for one in grams.values() if one is not None)
+    step = Step(f"sum {word}/1", inputs=tuple(stream.step for stream in products))
+    if len(unknown) == len(products):
+        found = Result.missing(f"{word} found", "g", "", step, "elements.open")
+    else:
+        found = Result(f"{word} found", known, "g", "", step)
+    closing, raised, reason = _closing(element, fed, found, unknown, products, settings)
+    at = Step(
+        f"close {word}/1", inputs=(before, step), settings={"settings": settings}, cautions=tuple(raised)
+    )  # fmt: skip
+    if reason or closing is None or fed.amount is None:
+        closure = Result.missing(f"closure of {word}", "%", f"{word} fed", at, reason)
+    else:
+        closure = Result(f"closure of {word}", 100 * closing / fed.amount, "%", f"{word} fed", at)
+    return ElementLine(element, fed, found, closure, tuple(stream.name for stream in unknown))
+
+
+def _closing(
+    element: str, fed: Result, found: Result, unknown: Sequence[Stream], products: Sequence[Stream],
+    settings: ElementBalanceSettings,
+) -> tuple[Any, list[Caution], str]:  # fmt: skip
+    """What counts as found for the closure, the cautions, and the reason why there is none."""
+    word = KEYS[element]
+    known: Any = found.amount if found.amount is not None else 0.0
+    raised: list[Caution] = []
+    if fed.amount is None:
+        return None, raised, "elements.feed_unknown"
+    grams = nominal(fed.amount)
+    excess = known - fed.amount
+    beyond = nominal(excess) - 2 * standard_uncertainty(excess)
+    if beyond > 0 and nominal(excess) > grams * settings.exceeds / 100:
+        code = "elements.chlorine_exceeds" if element == "Cl" else "elements.found_exceeds"
+        if grams > 0 and element != "O":
+            raised.append(
+                caution(code, ABOUT, element=word, found=_grams(nominal(known)), fed=_grams(grams))
+            )  # fmt: skip
+    if grams <= 0:
+        return None, raised, "elements.none_fed"
+    if any(stream.by_difference and _some(stream, element) for stream in products):
+        return None, raised, "elements.by_difference"
+    ranges = [between for stream in unknown if (between := _range(stream, element)) is not None]
+    open_g = sum(high - low for low, high in ranges)
+    if len(ranges) < len(unknown) or open_g > settings.negligible * grams:
+        names = ", ".join(stream.name for stream in unknown)
+        raised.append(caution("elements.open", ABOUT, streams=names))
+        return None, raised, "elements.open"
+    for stream, (low, high) in zip(unknown, ranges, strict=True):
+        known = known + (low + high) / 2 + (high - low) / 12**0.5 * doubt(f"{word} in {stream.name}")
+    percent = 100 * known / fed.amount
+    away = abs(nominal(percent) - 100) - 2 * standard_uncertainty(percent)
+    told = bool(raised) or element == "O"  # oxygen comes and goes with air and moisture
+    if away > 0 and abs(nominal(percent) - 100) > settings.off and not told:
+        raised.append(caution("elements.closure_off", ABOUT, element=word, closure=round(nominal(percent), 1)))
+    return known, raised, ""
+
+
+def _some(stream: Stream, element: str) -> bool:
+    share = stream.elements[element].share
+    return share is None or nominal(share) > 0
+
+
+def _range(stream: Stream, element: str) -> tuple[float, float] | None:
+    """g of an element that an unknown stream holds at least and at most; None where its mass is not known."""
+    mass, share = stream.mass.value, stream.elements[element]
+    return None if mass is None else (max(0.0, mass) * share.low, max(0.0, mass) * share.high)
+
+
+def _grams(value: float) -> str:
+    return f"{value:.4g}"

@@ -1,0 +1,163 @@
+"""Work up the elements of a run: its feeds, its products, what a scrubber caught, and whether they close."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from cutbook.balance.element_balance import element_lines, grams_of
+from cutbook.balance.feed_elements import HETERO, KEYS, FeedElements, feed_elements
+from cutbook.balance.gas_elements import GasEvidence
+from cutbook.balance.implied_composition import implied_shares
+from cutbook.balance.impossible_hydrogen import impossible_compositions
+from cutbook.balance.mass_balance import HYDROGEN_CHLORIDE
+from cutbook.balance.scrubber import ABOUT, Scrubber, scrubber_chlorine
+from cutbook.balance.stream_elements import ACID_NAMES, Evidence, kind_of, possible_hydrogen, stream_elements
+from cutbook.model.amount import nominal, standard_uncertainty, total
+from cutbook.model.atoms import mass_fractions
+from cutbook.model.balance import Balance
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.elements import ElementBalance, ElementLine, Stream
+from cutbook.model.lineage import Step
+from cutbook.model.result import Result
+from cutbook.model.run import Run
+from cutbook.workup.findings import ChlorineBalance, ElementFindings, GasFindings, SampleFindings
+from cutbook.workup.gas import NOTICED
+from cutbook.workup.method import Method
+
+OF_SCRUBBER = (*ACID_NAMES, "hydrochloric acid", "scrubber")
+"""Names of products that are what a scrubber caught."""
+OIL, CHAR = "oil", "char"
+
+
+def work_up_scrubber(run: Run, method: Method) -> tuple[Scrubber | None, Result | None, tuple[Caution, ...]]:
+    """What the scrubbers of a run caught, and the hydrogen chloride that counts as a product of the mass balance.
+
+    Returns
+    -------
+    scrubber, product, cautions
+        The product is None without a scrubber, where its method cannot tell, and where the sheet lists it itself.
+    """
+    entries = run.further.get("scrubber", ())
+    if not entries:
+        return None, None, ()
+    reactor: dict[str, Any] = next(iter(run.further.get("reactor", ())), {})
+    found = scrubber_chlorine(entries, run.sheet, reactor.get("purge_gas") or "", method.scrubber)
+    raised = [*found.step.cautions]
+    if listed := [one.fraction for one in run.products if one.fraction.casefold() in OF_SCRUBBER]:
+        raised.append(caution("scrubber.listed_already", ABOUT, fraction=listed[0]))
+        return found, None, tuple(raised)
+    if found.hydrogen_chloride.amount is None:
+        return found, None, tuple(raised)
+    grams = round(nominal(found.hydrogen_chloride.amount), 2)
+    raised.append(caution("scrubber.counted", ABOUT, name=HYDROGEN_CHLORIDE, grams=grams))
+    return found, found.hydrogen_chloride, tuple(raised)
+
+
+def work_up_elements(
+    run: Run,
+    balance: Balance,
+    samples: Sequence[SampleFindings],
+    gas: GasFindings | None,
+    scrubber: Scrubber | None,
+    method: Method,
+) -> tuple[ElementFindings, tuple[Caution, ...]]:
+    """The balance of the elements of a run.
+
+    Parameters
+    ----------
+    run : as read. balance : its mass balance, which holds what a scrubber caught. samples, gas, scrubber : what was
+        found of them before. method : of the work-up.
+
+    Returns
+    -------
+    findings, cautions
+    """
+    feed = feed_elements(run.feeds, balance.charged, run.sheet, method.feed_elements)
+    left = _left(run, balance, feed)
+    products: list[Stream] = []
+    hydrogen: dict[str, tuple[float, float]] = {}
+    gases: list[str] = []
+    for entry in balance.products:
+        evidence = _evidence(entry.fraction, samples, gas, scrubber)
+        product = next((one for one in run.products if one.fraction == entry.fraction), None)
+        products.append(stream_elements(entry, product, feed, evidence, run.sheet, left, method.stream_elements))
+        kind = kind_of(entry.fraction, evidence)
+        if kind not in ("water", "acid"):
+            hydrogen[entry.fraction] = possible_hydrogen(kind, evidence)
+        if kind == "gas":
+            gases.append(entry.fraction)
+    streams = (*feed.streams, *products)
+    lines = element_lines(streams, method.element_balance)
+    implied = implied_shares(streams, lines, hydrogen, method.implied)
+    dangers = impossible_compositions(implied, streams, gases)
+    step = Step("balance elements/1", inputs=tuple(line.closure.step for line in lines), cautions=dangers)
+    found = ElementBalance(streams, {line.element: line for line in lines}, implied, step)
+    chlorine, told = _chlorine(found, scrubber)
+    raised = [*dangers]
+    for stream in streams:
+        raised += stream.step.cautions
+    for line in lines:
+        raised += line.closure.step.cautions
+    return ElementFindings(found, scrubber, chlorine), tuple(dict.fromkeys([*raised, *told]))
+
+
+def _left(run: Run, balance: Balance, feed: FeedElements) -> dict[str, float]:
+    """g of each hetero-element that were fed and measured in no product, twice the uncertainty on top."""
+    found = {}
+    measured = {one.fraction: one.measured for one in run.products}
+    acid = mass_fractions("HCl")["Cl"]
+    for element in HETERO:
+        rest = feed.fed(element)
+        if rest is None:
+            continue
+        for entry in balance.products:
+            entered = measured.get(entry.fraction, {}).get(KEYS[element])
+            share = nominal(acid) if entry.how == "titration" and element == "Cl" else entered.value if entered else 0.0
+            rest = rest - share * (entry.mass.amount if entry.mass.amount is not None else 0.0)
+        found[element] = nominal(rest) + 2 * standard_uncertainty(rest)
+    return found
+
+
+def _evidence(
+    fraction: str, samples: Sequence[SampleFindings], gas: GasFindings | None, scrubber: Scrubber | None
+) -> Evidence:
+    if gas is not None and gas.of == fraction:
+        return Evidence(gas=GasEvidence(gas.analysed, gas.gas, NOTICED), scrubbed=scrubber is not None)
+    own = [sample for sample in samples if sample.of == fraction and sample.carbons is not None and fraction != "gas"]
+    if not own:
+        return Evidence(scrubbed=scrubber is not None)
+    hydrogen = next((one.result for one in own[0].properties if one.name == "hydrogen" and one.estimate), None)
+    return Evidence(hydrogen=hydrogen, carbons=own[0].carbons)
+
+
+def _chlorine(found: ElementBalance, scrubber: Scrubber | None) -> tuple[ChlorineBalance | None, tuple[Caution, ...]]:
+    """Where the chlorine went; None where none was fed, caught or found."""
+    line: ElementLine = found.lines["Cl"]
+    fed = line.fed
+    if scrubber is None and (fed.amount is None or nominal(fed.amount) <= 0):
+        return None, ()
+    step = Step("balance chlorine/1", inputs=(line.closure.step, *((scrubber.step,) if scrubber is not None else ())))
+
+    def held(name: str) -> Result:
+        own = [one for one in found.streams if one.name == name and not one.feed]
+        grams = grams_of(own[0], "Cl") if own else None
+        if grams is None:
+            return Result.missing(f"chlorine in {name}", "g", "", step, "elements.chlorine_not_measured")
+        return Result(f"chlorine in {name}", grams, "g", "", step)
+
+    caught = scrubber.chlorine if scrubber is not None else None
+    raised: list[Caution] = []
+    if fed.amount is None or line.found.amount is None:
+        why = "elements.feed_unknown" if fed.amount is None else "elements.chlorine_not_measured"
+        rest = Result.missing("chlorine unaccounted for", "g", "", step, why)
+    else:
+        unfound = fed.amount - total([line.found.amount])
+        rest = Result("chlorine unaccounted for", unfound, "g", "", step)
+        if nominal(fed.amount) > 0 and nominal(unfound) > 0.1 * nominal(fed.amount):
+            names = ", ".join(line.open) or "nothing"
+            percent = round(100 * nominal(unfound / fed.amount), 1)
+            raised.append(caution("elements.chlorine_unaccounted", "chlorine", percent=percent, streams=names))
+    if line.open:
+        raised.append(caution("elements.chlorine_not_measured", "chlorine", streams=", ".join(line.open)))
+    return ChlorineBalance(fed, caught, held(OIL), held(CHAR), rest, step), tuple(raised)

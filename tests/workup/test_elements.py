@@ -1,0 +1,341 @@
+"""The elements of a run from its sheet to results and report."""
+
+import io
+import json
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from cutbook.importers.run_sheet import read_run
+from cutbook.model.errors import InputError
+from cutbook.reporting.cautions import in_order
+from cutbook.reporting.explanation import explain
+from cutbook.reporting.page import page
+from cutbook.reporting.results_json import as_text, results
+from cutbook.reporting.workbook import workbook
+from cutbook.workup.work_up import work_up
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+C, H, OX, N, CL = 12.011, 1.008, 15.999, 14.007, 35.45
+"""Conventional atomic masses (IUPAC 2021)."""
+PE = 2 * H / (C + 2 * H)
+WATER = 2 * H / (2 * H + OX)
+SCRUBBER = """
+[[scrubber]]
+solution_volume = "1.000 L"
+aliquot = "25.00 mL"
+titrant = "0.1000 mol/L"
+titre = ["18.32 mL", "18.28 mL", "18.35 mL"]
+blank = "0.05 mL"
+method = "{method}"
+"""
+
+
+def a_run(folder, feeds=None, products=None, more="", files=None):
+    """A run of feeds and products, each a dictionary of keys of the run sheet."""
+    folder.mkdir(exist_ok=True)
+
+    def tables(name, rows):
+        lines = []
+        for row in rows:
+            lines += [f"[[{name}]]"]
+            lines += [f"{k} = {str(v).lower() if isinstance(v, bool) else json.dumps(v)}" for k, v in row.items()]
+        return "\n".join(lines) + "\n"
+
+    feeds = feeds or [{"material": "PE", "mass": "100.0 ± 0.1 g"}]
+    products = products or [{"fraction": "oil", "mass": "100.0 ± 0.1 g"}]
+    text = '[run]\nid = "E-1"\n' + tables("feed", feeds) + tables("product", products) + more
+    (folder / "run.toml").write_text(text, encoding="utf-8")
+    for name, content in (files or {}).items():
+        (folder / name).write_text(content, encoding="utf-8")
+    return read_run(folder)
+
+
+def found(tmp_path, **what):
+    return work_up(a_run(tmp_path / "run", **what))
+
+
+def share(findings, name, element):
+    stream = next(one for one in findings.elements.balance.streams if one.name == name)
+    held = stream.elements[element].share
+    return held if held is None or isinstance(held, float) else held.nominal_value
+
+
+def codes(findings):
+    return {one.code for one in findings.cautions}
+
+
+@pytest.fixture(scope="module")
+def crate():
+    return work_up(read_run(EXAMPLES / "crate-oil"))
+
+
+@pytest.fixture(scope="module")
+def film():
+    return work_up(read_run(EXAMPLES / "mixed-film"))
+
+
+def test_moisture_counts_as_water_and_ash_as_none_of_the_elements(tmp_path):
+    wet = found(tmp_path, feeds=[{"material": "PE", "mass": "100.0 g", "moisture": "2.0 %", "ash": "3.0 %"}])
+    assert share(wet, "PE", "H") == pytest.approx(0.95 * PE + 0.02 * WATER, rel=1e-9)
+    assert share(wet, "PE", "O") == pytest.approx(0.02 * (1 - WATER), rel=1e-9)
+    assert share(wet, "PE", "C") == pytest.approx(0.95 * (1 - PE), rel=1e-9)
+    assert wet.named()["elements.C.fed"].value == pytest.approx(95 * (1 - PE), rel=1e-9)
+
+
+def test_moisture_makes_no_product_suspect_of_oxygen(tmp_path):
+    wet = found(tmp_path, feeds=[{"material": "PE", "mass": "100.0 g", "moisture": "2.0 %"}])
+    assert share(wet, "oil", "O") == 0.0
+    assert "elements.liquid_unknown" not in codes(wet)
+
+
+def test_what_the_sheet_states_of_a_feed_stands_as_charged(tmp_path):
+    feed = {"material": "PE", "mass": "100.0 g", "moisture": "2.0 %", "carbon": "84.0 %", "hydrogen": "14.2 %"}
+    stated = found(tmp_path, feeds=[feed])
+    assert share(stated, "PE", "C") == pytest.approx(0.84)
+    assert share(stated, "PE", "H") == pytest.approx(0.142)  # moisture is in it
+    assert share(stated, "PE", "O") == pytest.approx(0.02 * (1 - WATER))
+
+
+def test_plasticised_pvc_gives_up_its_formula(tmp_path):
+    soft = found(tmp_path, feeds=[{"material": "PVC", "mass": "100.0 g", "chlorine": "35.0 %"}])
+    assert "elements.formula_contradicted" in codes(soft)
+    assert share(soft, "PVC", "Cl") == pytest.approx(0.35)
+    assert share(soft, "PVC", "C") is None
+    assert soft.named()["elements.C.fed"].value is None
+
+
+def test_a_hundred_grams_of_pvc_hold_56_7_grams_of_chlorine(tmp_path):
+    # the base of every chlorine balance: 56.73 % by common stoichiometry, 56.72 % with the masses of 2021
+    pvc = found(tmp_path, feeds=[{"material": "PVC", "mass": "100.0 g"}])
+    assert pvc.named()["elements.Cl.fed"].value == pytest.approx(56.73, abs=0.02)
+
+
+def test_an_unknown_material_says_what_to_enter(tmp_path):
+    unknown = found(tmp_path, feeds=[{"material": "sweepings", "mass": "100.0 g", "carbon": "70 %"}])
+    told = next(one for one in in_order(unknown.cautions) if one.code == "elements.feed_unknown")
+    assert 'hydrogen = "… %"' in told.do
+    assert "carbon = " not in told.do
+    results_of = results(unknown)
+    assert results_of["elements"]["C"]["fed"]["value"] == pytest.approx(70)
+    assert results_of["elements"]["H"]["fed"] is None
+
+
+def test_nylon_brings_nitrogen_and_oxygen(tmp_path):
+    # C6H11NO, 113.16 g/mol
+    whole = 6 * C + 11 * H + N + OX
+    nylon = found(tmp_path, feeds=[{"material": "PA6", "mass": "100.0 g", "moisture": "0 %", "ash": "0 %"}])
+    assert share(nylon, "PA6", "N") == pytest.approx(N / whole, rel=1e-9)
+    assert share(nylon, "oil", "C") is None  # nobody analysed it, and it may hold nitrogen
+    assert "elements.liquid_unknown" in codes(nylon)
+
+
+def test_a_measured_hydrogen_leaves_carbon_as_the_rest_of_a_hydrocarbon(tmp_path):
+    oil = {"fraction": "oil", "mass": "100.0 g", "hydrogen": "14.0 %", "moisture": "1.0 %", "ash": "0.5 %"}
+    one = found(tmp_path, products=[oil])
+    # of the oil as weighed: its moisture brings oxygen along, its hydrogen is in the 14 %
+    assert share(one, "oil", "H") == pytest.approx(0.14)
+    assert share(one, "oil", "O") == pytest.approx(0.01 * (1 - WATER))
+    assert share(one, "oil", "C") == pytest.approx(1 - 0.14 - 0.005 - 0.01 * (1 - WATER))
+
+
+def test_a_char_that_nobody_analysed_stays_between_its_bounds(tmp_path):
+    run = found(
+        tmp_path,
+        feeds=[{"material": "PE", "mass": "100.0 g", "moisture": "0 %", "ash": "2.0 %"}],
+        products=[{"fraction": "oil", "mass": "95.0 g"}, {"fraction": "char", "mass": "5.0 g"}],
+    )
+    char = next(one for one in run.elements.balance.streams if one.name == "char")
+    assert char.elements["C"].share is None
+    assert char.elements["C"].high == pytest.approx(1 - 2 / 5)  # the ash of the feed is in it
+    assert char.elements["H"].high == pytest.approx(0.08)
+    assert char.elements["O"].share == 0.0
+    assert run.named()["elements.C.closure"].reason == "elements.open"
+
+
+def test_a_run_whose_products_are_all_analysed_closes(tmp_path):
+    # 100 g of polyethylene to 80 g of oil and 20 g of char, which take its carbon and hydrogen between them
+    oil_h = 0.16
+    char_h = (100 * PE - 80 * oil_h) / 20
+    products = [
+        {"fraction": "oil", "mass": "80.0 g", "hydrogen": f"{100 * oil_h} %", "carbon": f"{100 - 100 * oil_h} %"},
+        {"fraction": "char", "mass": "20.0 g", "hydrogen": f"{100 * char_h:.10f} %",
+         "carbon": f"{100 - 100 * char_h:.10f} %"},
+    ]  # fmt: skip
+    run = found(tmp_path, feeds=[{"material": "PE", "mass": "100.0 g", "moisture": "0 %", "ash": "0 %"}],
+                products=products)  # fmt: skip
+    for element in ("C", "H"):
+        assert run.named()[f"elements.{element}.closure"].value == pytest.approx(100, abs=1e-7)
+    assert results(run)["elements"]["H"]["closure"]["u"] > 0
+
+
+GAS = "component,mole %\nmethane,50.0\nethene,50.0\n"
+METERED = {"fraction": "gas", "volume": "100.0 L", "temperature": "19.0 °C", "pressure": "100.9 kPa", "wet": False}
+BALANCED = '\n[reactor]\npurge_gas = "none"\n\n[[gas_analysis]]\nfile = "gas.csv"\nof = "gas"\nbasis = "dry"\n'
+
+
+def test_a_gas_holds_what_its_components_hold(tmp_path):
+    run = found(tmp_path, products=[METERED], more=BALANCED, files={"gas.csv": GAS})
+    # CH4 and C2H4 by halves: 3 C and 8 H in 44.1 g
+    whole = 3 * C + 8 * H
+    assert share(run, "gas", "C") == pytest.approx(3 * C / whole, rel=1e-9)
+    assert share(run, "gas", "H") == pytest.approx(8 * H / whole, rel=1e-9)
+
+
+def test_the_elements_of_a_weighed_gas_count_its_purge_gas_as_mass_alone(tmp_path):
+    weighed = {"fraction": "gas", "mass": "40.0 ± 0.1 g"}
+    table = "component,mole %\nmethane,25.0\nethene,25.0\nnitrogen,50.0\noxygen,0.0\n"
+    more = BALANCED.replace('"none"', '"nitrogen"')
+    run = found(tmp_path, products=[weighed], more=more, files={"gas.csv": table})
+    whole = 3 * C + 8 * H + 2 * 2 * N
+    assert share(run, "gas", "C") == pytest.approx(3 * C / whole, rel=1e-9)
+    assert share(run, "gas", "N") == 0.0
+    told = next(one for one in run.cautions if one.code == "elements.gas_with_purge")
+    assert told.facts["percent"] == pytest.approx(100 * 4 * N / whole, abs=0.1)
+    assert "elements.gas_with_purge" not in codes(found(tmp_path, products=[METERED], more=more,
+                                                        files={"gas.csv": table}))  # fmt: skip
+
+
+def test_hydrogen_gas_gives_a_gas_more_room_than_methane(tmp_path):
+    table = "component,mole %\nmethane,50.0\nhydrogen,50.0\n"
+    run = found(tmp_path, products=[METERED], more=BALANCED, files={"gas.csv": table})
+    one = next(each for each in run.elements.balance.implied if (each.name, each.element) == ("gas", "H"))
+    free = 2 * H / (C + 4 * H + 2 * H)
+    assert one.most == pytest.approx(100 * (free + (1 - free) * 4 * H / (C + 4 * H)), rel=1e-9)
+
+
+def test_what_a_scrubber_caught_is_a_product_and_a_stream(tmp_path):
+    run = found(
+        tmp_path,
+        feeds=[{"material": "PE", "mass": "100.0 ± 0.1 g"}, {"material": "PVC", "mass": "5.00 ± 0.01 g"}],
+        products=[{"fraction": "oil", "mass": "90.0 ± 0.1 g", "chlorine": "100 mg/kg"},
+                  {"fraction": "char", "mass": "10.0 ± 0.1 g", "chlorine": "0.5 %"}],
+        more=SCRUBBER.format(method="argentometric"),
+    )  # fmt: skip
+    caught = (18.31666667 - 0.05) / 1000 * 0.1 * 40 * CL
+    acid = next(one for one in run.balance.products if one.fraction == "hydrogen chloride")
+    assert acid.how == "titration"
+    assert acid.mass.value == pytest.approx(caught * (CL + H) / CL, rel=1e-6)
+    assert run.balance.total.value == pytest.approx(100 + acid.mass.value)
+    balance = results(run)["chlorine"]["balance"]
+    fed = 5 * CL / (2 * C + 3 * H + CL)
+    assert balance["fed"]["value"] == pytest.approx(fed, rel=1e-6)
+    assert balance["scrubber"]["value"] == pytest.approx(caught, rel=1e-6)
+    assert balance["oil"]["value"] == pytest.approx(0.009)
+    assert balance["char"]["value"] == pytest.approx(0.05)
+    assert balance["unaccounted"]["value"] == pytest.approx(fed - caught - 0.059, rel=1e-5)
+    assert run.named()["elements.Cl.closure"].value == pytest.approx(100 * (caught + 0.059) / fed, rel=1e-6)
+    assert "scrubber.counted" in codes(run)
+
+
+def test_a_product_that_is_the_hydrogen_chloride_is_not_counted_twice(tmp_path):
+    run = found(
+        tmp_path,
+        feeds=[{"material": "PVC", "mass": "5.00 g"}],
+        products=[{"fraction": "char", "mass": "2.0 g"}, {"fraction": "hydrogen chloride", "mass": "2.7 g"}],
+        more=SCRUBBER.format(method="argentometric"),
+    )
+    assert [one.fraction for one in run.balance.products] == ["char", "hydrogen chloride"]
+    assert "scrubber.listed_already" in codes(run)
+
+
+def test_more_chlorine_than_was_fed_is_a_danger(tmp_path):
+    run = found(tmp_path, feeds=[{"material": "PVC", "mass": "1.00 g"}], more=SCRUBBER.format(method="argentometric"))
+    assert "elements.chlorine_exceeds" in codes(run)
+    assert next(one for one in in_order(run.cautions) if one.code == "elements.chlorine_exceeds").level == "danger"
+
+
+def test_acid_base_after_carbon_dioxide_is_neither_product_nor_chlorine(tmp_path):
+    run = found(
+        tmp_path,
+        feeds=[{"material": "PVC", "mass": "5.00 g"}],
+        more=SCRUBBER.format(method="acid-base") + '[reactor]\npurge_gas = "carbon dioxide"\n',
+    )
+    assert "scrubber.carbon_dioxide_purge" in codes(run)
+    assert [one.fraction for one in run.balance.products] == ["oil"]
+    assert results(run)["chlorine"]["balance"]["scrubber"] is None
+
+
+def test_a_water_layer_beside_chlorine_asks_to_be_titrated(tmp_path):
+    feeds = [{"material": "PVC", "mass": "50.0 g"}]
+    water = {"fraction": "water", "mass": "10.0 g"}
+    asked = found(tmp_path, feeds=feeds, products=[water])
+    assert "elements.water_not_titrated" in codes(asked)
+    assert share(asked, "water", "H") is None
+    told = found(tmp_path, feeds=feeds, products=[{**water, "chlorine": "10.0 %"}])
+    acid = 0.1 * (CL + H) / CL
+    assert "elements.water_not_titrated" not in codes(told)
+    assert share(told, "water", "H") == pytest.approx((1 - acid) * WATER + 0.1 * H / CL)
+    dry = found(tmp_path, products=[water])
+    assert share(dry, "water", "H") == pytest.approx(WATER)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (SCRUBBER.format(method="argentometric").replace('aliquot = "25.00 mL"\n', ""), "no aliquot"),
+        (SCRUBBER.format(method="ion-chromatography"), "no chloride"),
+        (SCRUBBER.format(method="argentometric").replace('method = "argentometric"\n', ""), "method"),
+        (SCRUBBER.format(method="argentometric").replace("0.05 mL", "19.00 mL"), "swapped"),
+        (SCRUBBER.format(method="argentometric").replace("25.00 mL", "2.000 L"), "no more than the whole solution"),
+    ],
+)
+def test_a_scrubber_that_tells_too_little_is_one_clear_line(tmp_path, text, told):
+    with pytest.raises(InputError, match=told) as raised:
+        a_run(tmp_path / "run", more=text)
+    assert len(str(raised.value).splitlines()) == 1
+
+
+def test_elements_above_the_whole_are_refused(tmp_path):
+    with pytest.raises(InputError, match="100 % at most"):
+        a_run(tmp_path / "run", feeds=[{"material": "PE", "mass": "100.0 g", "carbon": "90 %", "hydrogen": "14 %"}])
+
+
+def test_a_run_of_masses_that_add_up_and_hydrogen_that_cannot_be_is_a_danger(tmp_path):
+    # no publication of such a run is at hand; by the rule that a gas holds no more hydrogen than methane
+    products = [
+        {"fraction": "oil", "mass": "80.0 ± 0.1 g", "hydrogen": "11.0 ± 0.1 %", "carbon": "89.0 ± 0.1 %"},
+        {"fraction": "char", "mass": "4.0 ± 0.1 g", "hydrogen": "1.0 %", "carbon": "97 %"},
+        {"fraction": "gas", "by_difference": True},
+    ]
+    run = found(tmp_path, products=products)
+    told = next(one for one in in_order(run.cautions) if one.code == "elements.hydrogen_impossible")
+    assert told.level == "danger"
+    assert "oil (hydrogen off by" in told.text
+    right = [{**products[0], "hydrogen": "14.0 ± 0.1 %", "carbon": "86.0 ± 0.1 %"}, *products[1:]]
+    assert "elements.hydrogen_impossible" not in codes(found(tmp_path, products=right))
+
+
+def test_the_balanced_example_closes_by_carbon_and_hydrogen(crate):
+    for element, wide in (("C", 3), ("H", 6)):
+        closure = crate.named()[f"elements.{element}.closure"]
+        assert abs(closure.value - 100) < min(wide, 2 * closure.u)
+    assert "elements.hydrogen_impossible" not in codes(crate)
+
+
+def test_closure_can_be_explained_down_to_the_sheet(crate):
+    told = explain(crate, "elements.C.closure")
+    assert "run.toml" in json.dumps(told) if isinstance(told, dict) else "run.toml" in str(told)
+    assert "weighing of oil" in str(told)
+
+
+def test_results_hold_the_contract_and_no_more_than_numbers(crate, film):
+    for findings in (crate, film):
+        told = json.loads(as_text(results(findings)))
+        for symbol in ("C", "H", "O", "N", "Cl"):
+            assert {"fed", "found", "closure"} <= set(told["elements"][symbol])
+    assert told["elements"]["C"]["closure"] is None  # gas by difference
+    assert told["chlorine"]["balance"]["scrubber"]["value"] == pytest.approx(9.567, abs=0.001)
+    assert json.loads(as_text(results(crate)))["chlorine"] is None
+
+
+def test_sheet_and_page_show_the_balance(crate, film):
+    for findings in (crate, film):
+        book = openpyxl.load_workbook(io.BytesIO(workbook(findings)), data_only=True)
+        cells = {str(cell.value) for row in book["Elements"].iter_rows() for cell in row if cell.value is not None}
+        assert {"C", "H", "Fed, found, closure", "What each product would have to hold"} <= cells
+        shown = page(findings)
+        assert '<section id="elements">' in shown
+    assert "hydrogen chloride" in shown
+    assert "Chlorine" in cells
