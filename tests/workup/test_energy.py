@@ -5,7 +5,7 @@ import re
 
 import pytest
 from click.testing import CliRunner
-from test_gas import METERED, TABLE, a_run, codes
+from test_gas import EXAMPLES, METERED, TABLE, a_run, codes
 
 from cutbook.cli.main import main
 from cutbook.importers.run_sheet import read_run
@@ -158,6 +158,15 @@ def test_gas_of_a_feed_with_chlorine_must_not_be_burnt_unscrubbed(tmp_path):
     assert "safety.burning_acid_gas" in codes(findings)
     assert "must not be burnt unscrubbed" in said(findings)
     assert "safety.burning_acid_gas" not in codes(work_up(a_run(tmp_path / "plain")))
+
+
+def test_gas_that_nobody_analysed_is_no_exception():
+    findings = work_up(read_run(EXAMPLES / "mixed-film"))  # with PVC, its gas by difference
+    assert "safety.burning_acid_gas" in codes(findings)
+    told = said(findings)
+    assert "must not be burnt unscrubbed" in told
+    assert "licensed practice and the local codes" in told
+    assert "What the gas would give when burnt is not known." in told
 
 
 def test_a_feed_of_other_plastics_has_no_literature_heat(tmp_path):

@@ -147,7 +147,7 @@ def _value(stream: Stream, idle: Unburnt, settings: HeatingValueSettings, raised
         doubts.append(caution("energy.outside_range", stream.name, names=", ".join(found.outside)))
     raised += doubts
     step = Step("heating value from elements/1", inputs=(stream.step,), settings=settings, cautions=tuple(doubts))
-    method = "heat per oxygen" if found.by == "oxygen" else "correlation of Channiwala and Parikh"
+    method = "heat per oxygen" if found.by == "oxygen" else "Channiwala and Parikh, by C and H"
     return HeatingValue(Result(measurand, found.gross, "MJ/kg", "", step), "elements", method)
 
 

@@ -47,9 +47,8 @@ def process_heat(
     Returns
     -------
     ProcessHeat or None
-        None where none of the polymers is in `reference/process_heat.csv`. Each part is a rectangular distribution
-        between its ends, one variable for all polymers where it is of any; low and high are the sums of all lower and
-        of all upper ends.
+        None where none of the polymers is in `reference/process_heat.csv`. low and high are the sums of all lower and
+        of all upper ends of the parts; the value is the middle, uncertain as a rectangle over the whole range.
 
     Notes
     -----
@@ -66,10 +65,10 @@ def process_heat(
     step = Step(
         "heat of the process/1", inputs=(before,), settings={"settings": settings, "peak_c": peak, "stated": stated}
     )
-    drawn = {key: _rectangular(key, row) for key, row in _table().items()}
-    needed = {name: _parts(name, peak, settings.start_c, drawn) for name in masses}
-    energy = total(mass * total(needed[name].values()) for name, mass in masses.items()) / 1000.0
     ends = {name: _ends(name, peak, settings.start_c) for name in masses}
+    # one doubt for all: who finds one part at its upper end in the literature may find all of them there
+    doubt = measured(0.0, 1.0, "heat of the process (literature)")
+    energy = total(mass * _between(ends[name], doubt) for name, mass in masses.items()) / 1000.0
     whole = sum(nominal(mass) for mass in masses.values())
     parts = tuple(
         HeatPart(
@@ -121,10 +120,10 @@ def _ends(name: str, peak_c: float, start_c: float) -> dict[str, tuple[float, fl
     return {part: (min(c[part] for c in corners), max(c[part] for c in corners)) for part in corners[0]}
 
 
-def _rectangular(key: tuple[str, str], ends: tuple[float, float]) -> Amount:
-    low, high = ends
-    tag = f"{key[1]} (literature)" if key[0] == "any" else f"{key[1]} of {key[0]} (literature)"
-    return measured((low + high) / 2, (high - low) / 12**0.5, tag)
+def _between(ends: Mapping[str, tuple[float, float]], doubt: Amount) -> Any:
+    """MJ/kg, the middle of the range of all parts together, uncertain as a rectangle over it."""
+    low, high = (sum(pair[at] for pair in ends.values()) for at in (0, 1))
+    return (low + high) / 2 + (high - low) / 12**0.5 * doubt
 
 
 @cache

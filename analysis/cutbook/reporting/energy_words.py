@@ -8,6 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from cutbook.balance.stream_elements import kind_of
 from cutbook.model.energy import EnergyLedger
 from cutbook.model.result import Result
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, figure, plain, with_uncertainty
@@ -33,7 +34,7 @@ def energy_sentences(findings: Findings, settings: OutputSettings = AS_WRITTEN) 
         yield words["gas"].format(gas=ledger.gas, net=with_uncertainty(ledger.gas_net, settings))
     yield _process(ledger, settings)
     yield _compared(ledger, settings)
-    if ledger.gas:
+    if ledger.gas or any(not row.feed and kind_of(row.name) == "gas" for row in ledger.rows):
         yield words["licence"]
     if any(one.code == ACID for one in findings.cautions):
         yield words["acid"]

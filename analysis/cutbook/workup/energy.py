@@ -10,6 +10,7 @@ from cutbook.balance.energy_ledger import Unburnt, energy_ledger
 from cutbook.balance.feed_elements import chlorine_at_most
 from cutbook.balance.heating_value import polymer_heat
 from cutbook.balance.process_heat import process_heat
+from cutbook.balance.stream_elements import kind_of
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.elements import Stream
 from cutbook.model.energy import EnergyLedger, HeatingValue, ProcessHeat
@@ -175,9 +176,9 @@ def _cautions(run: Run, ledger: EnergyLedger, gas: GasFindings | None) -> tuple[
                 caution("energy.partly_covered", "energy", names=", ".join(process.polymers),
                         covered=round(process.covered, 1))
             )  # fmt: skip
-    acid = _acid(run, gas)
-    if gas is not None and acid:
-        raised.insert(0, caution("safety.burning_acid_gas", gas.of))
+    gases = [row.name for row in ledger.rows if not row.feed and kind_of(row.name) == "gas"]
+    if _acid(run, gas) and (gases or gas is not None):
+        raised.insert(0, caution("safety.burning_acid_gas", ", ".join(gases) or ledger.gas))
     return tuple(dict.fromkeys(raised))
 
 
