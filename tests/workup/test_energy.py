@@ -62,6 +62,24 @@ def test_measured_carbon_and_hydrogen_give_a_value_by_correlation(tmp_path):
     assert found.gross.value == pytest.approx(0.3491 * 86.1 + 1.1783 * 13.6, abs=0.04)
 
 
+def test_a_density_alone_gives_an_estimate(tmp_path):
+    # 0.7930 g/mL: 46.67 °API (Mishra et al. 2014, table 1), for which the correlation says 46.4 MJ/kg
+    found = row(work_up(edited(tmp_path / "run", density="0.7930 g/mL")), "oil")
+    assert found.how == "density"
+    assert found.gross.value == pytest.approx(46.4, abs=0.1)
+
+
+def test_a_measured_value_that_does_not_fit_the_density_is_used_and_told(tmp_path):
+    # the same table reports 10 000 cal/g for that oil, which is a tenth less
+    findings = work_up(edited(tmp_path / "run", density="0.7930 g/mL", gross_calorific_value="10000 cal/g"))
+    assert row(findings, "oil").how == "measured"
+    assert row(findings, "oil").gross.value == pytest.approx(41.87, abs=0.01)
+    gap = next(one for one in findings.cautions if one.code == "properties.measured_gap")
+    assert gap.facts["expected"] == pytest.approx(46.4, abs=0.1)
+    fits = work_up(edited(tmp_path / "fits", density="0.7930 g/mL", gross_calorific_value="46.0 MJ/kg"))
+    assert "properties.measured_gap" not in codes(fits)
+
+
 def test_a_feed_of_pure_polymer_has_its_published_heat(tmp_path):
     findings = work_up(a_run(tmp_path / "run"))
     found = row(findings, "PE", feed=True)

@@ -11,6 +11,7 @@ from cutbook.balance.feed_elements import chlorine_at_most
 from cutbook.balance.heating_value import polymer_heat
 from cutbook.balance.process_heat import process_heat
 from cutbook.balance.stream_elements import kind_of
+from cutbook.fractions.heat_from_density import heat_from_density
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.elements import Stream
 from cutbook.model.energy import EnergyLedger, HeatingValue, ProcessHeat
@@ -24,7 +25,6 @@ from cutbook.workup.findings import GasFindings, SampleFindings
 from cutbook.workup.method import Method
 
 HEAT = "gross_heat_of_combustion"
-NOT_LIQUID = ("gas", "char", "water")
 NEARLY_ALL = 99.0
 """% of the feed that polyolefins must make up for the process heat to be that of the charge (common practice)."""
 
@@ -47,6 +47,7 @@ def work_up_energy(
     """
     known: dict[int, HeatingValue] = {}
     unburnt: dict[int, Unburnt] = {}
+    raised: list[Caution] = []
     feeds = iter(run.feeds)
     for place, stream in enumerate(streams):
         if stream.feed:
@@ -55,7 +56,9 @@ def work_up_energy(
             value = _published(feed, unburnt[place], run.sheet)
         elif (product := run.product(stream.name)) is not None:
             unburnt[place] = _of_product(product)
-            value = _of(product, gas, samples, run.sheet)
+            density, gaps = _by_density(product, samples, run.sheet, method)
+            raised += gaps
+            value = _of(product, gas, density, run.sheet)
         else:
             value = None
         if value is not None:
@@ -68,7 +71,7 @@ def work_up_energy(
         )
     net = None if gas is None else (gas.of, _as_weighed(gas, gas.properties.net))
     ledger = energy_ledger(streams, known, unburnt, net, process, burner, method.energy, method.heating_value)
-    return ledger, _cautions(run, ledger, gas)
+    return ledger, (*_cautions(run, ledger, gas), *raised)
 
 
 def _published(feed: Feed, idle: Unburnt, sheet: Source) -> HeatingValue | None:
@@ -106,9 +109,7 @@ def _share(entered: Entered | None, tag: str) -> Any:
     return 0.0 if entered is None else entered.amount(tag)
 
 
-def _of(
-    product: Product, gas: GasFindings | None, samples: Sequence[SampleFindings], sheet: Source
-) -> HeatingValue | None:
+def _of(product: Product, gas: GasFindings | None, density: Property | None, sheet: Source) -> HeatingValue | None:
     """What is known of a product otherwise than from its elements."""
     name = f"gross heating value of {product.fraction}"
     if (entered := product.measured.get("gross_calorific_value")) is not None:
@@ -119,12 +120,9 @@ def _of(
     if gas is not None and gas.of == product.fraction:
         gross = _as_weighed(gas, gas.properties.gross)
         return HeatingValue(gross, "composition of the gas", "ISO 6976:2016, at 15 °C")
-    if product.fraction in NOT_LIQUID or {"carbon", "hydrogen"} <= set(product.measured):
+    if density is None or {"carbon", "hydrogen"} <= set(product.measured):
         return None
-    estimated = _estimate(product.fraction, samples)
-    if estimated is None:
-        return None
-    return HeatingValue(estimated.result, "density", estimated.method)
+    return HeatingValue(density.result, "density", density.method)
 
 
 def _as_weighed(gas: GasFindings, value: Result) -> Result:
@@ -135,10 +133,18 @@ def _as_weighed(gas: GasFindings, value: Result) -> Result:
     return Result(value.measurand, gas.product_by_mass * value.amount, value.unit, "", step)
 
 
-def _estimate(of: str, samples: Sequence[SampleFindings]) -> Property | None:
-    """The estimate from the density of a liquid, of its first trace that has one."""
-    found = (one for sample in samples if sample.of == of for one in sample.properties if one.name == HEAT)
-    return next((one for one in found if one.result.amount is not None), None)
+def _by_density(
+    product: Product, samples: Sequence[SampleFindings], sheet: Source, method: Method
+) -> tuple[Property | None, tuple[Caution, ...]]:
+    """The estimate from the density of a liquid: of its first trace that has one, else from the density alone, then
+    held against what was measured."""
+    for sample in samples:
+        for one in sample.properties if sample.of == product.fraction else ():
+            if one.name == HEAT and one.result.amount is not None:
+                return one, ()
+    if kind_of(product.fraction) != "liquid":
+        return None, ()
+    return heat_from_density(product, sheet, method.properties)
 
 
 def _process(run: Run, streams: Sequence[Stream], unburnt: dict[int, Unburnt], method: Method) -> ProcessHeat | None:
