@@ -2,16 +2,19 @@
 
 import json
 import re
+from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
 from test_gas import EXAMPLES, METERED, TABLE, a_run, codes
 
+from cutbook.balance.propagation_check import MonteCarloSettings
 from cutbook.cli.main import main
 from cutbook.importers.run_sheet import read_run
 from cutbook.reporting.energy_words import energy_sentences
 from cutbook.reporting.explanation import explain
 from cutbook.reporting.results_json import as_text, results
+from cutbook.workup.method import Method
 from cutbook.workup.readiness import readiness
 from cutbook.workup.work_up import work_up
 
@@ -261,3 +264,15 @@ def test_what_heated_the_reactor_is_asked_for_where_a_gas_was_analysed(tmp_path)
     assert "burner_fuel" in asked(a_run(tmp_path / "run"))
     assert "burner_fuel" not in asked(a_run(tmp_path / "fuel", reactor=FUEL))
     assert "burner_fuel" not in asked(a_run(tmp_path / "electric", reactor=ELECTRIC))
+
+
+def test_first_order_uncertainties_of_the_ledger_agree_with_random_draws():
+    method = replace(Method(), monte_carlo=replace(MonteCarloSettings(), draws=4000))
+    held = [
+        one for one in work_up(read_run(EXAMPLES / "crate-oil"), method).monte_carlo.results if "energy" in one.name
+    ]
+    assert len([one for one in held if one.name.startswith("energy.")]) > 20
+    for one in held:
+        # 4000 draws know a standard uncertainty to about 1 %
+        assert one.u_drawn == pytest.approx(one.u, rel=0.06), one.name
+        assert one.mean == pytest.approx(one.value, abs=0.1 * one.u), one.name

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from cutbook.model.amount import measured
+from cutbook.model.amount import tabulated
 from cutbook.model.energy import BurnerEnergy
 from cutbook.model.entered import Entered
 from cutbook.model.lineage import Source, Step
@@ -54,4 +54,4 @@ def burner_energy(fuel: str, used: Entered | None, electricity: Entered | None, 
 
 def _between(row: Mapping[str, str], low: str, high: str, tag: str) -> Any:
     ends = float(row[low]), float(row[high])
-    return measured(sum(ends) / 2, (ends[1] - ends[0]) / 12**0.5, tag)
+    return tabulated(sum(ends) / 2, (ends[1] - ends[0]) / 12**0.5, tag)

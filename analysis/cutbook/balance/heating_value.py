@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal
 
-from cutbook.model.amount import Amount, measured, nominal
+from cutbook.model.amount import Amount, measured, nominal, tabulated
 from cutbook.model.atoms import atomic_mass, mass_fractions
 from cutbook.model.elements import ElementShare
 from cutbook.model.tables import reference
@@ -114,7 +114,7 @@ def _by_oxygen(about: str, carbon: Any, to_water: Any, oxygen: Any) -> Any:
     c, h, o = (nominal(atomic_mass(symbol)) for symbol in "CHO")
     taken = 2 * o * (carbon / c + to_water / (4 * h)) - oxygen
     row = reference("heating_constants").by("name")["heat per oxygen"]
-    return taken * measured(float(row["value"]), float(row["u"]), f"heat per oxygen, {about}")
+    return taken * tabulated(float(row["value"]), float(row["u"]), f"heat per oxygen, {about}")
 
 
 def _share(about: str, name: str, share: ElementShare, widest: float) -> Any:
@@ -158,12 +158,14 @@ def _terms() -> Mapping[str, tuple[float, float, float]]:
 def constant(name: str) -> Amount:
     """A constant of heating values by its name in `reference/heating_constants.csv`."""
     row = reference("heating_constants").by("name")[name]
-    return measured(float(row["value"]), float(row["u"]), name)
+    return tabulated(float(row["value"]), float(row["u"]), name)
 
 
 def polymer_heat(abbreviation: str) -> Amount | None:
     """Published gross heat of combustion of a pure dry polymer in MJ/kg, None where the table has none."""
     row = reference("polymer_heats").by("polymer").get(abbreviation)
     return (
-        None if row is None else measured(float(row["gross"]), float(row["u"]), f"heat of combustion of {abbreviation}")
+        None
+        if row is None
+        else tabulated(float(row["gross"]), float(row["u"]), f"heat of combustion of {abbreviation}")
     )
