@@ -269,7 +269,7 @@ def _of_storage(formers: WaxFormers, at: AtStorage | None, shown: Result) -> lis
     if shown.value is None:
         raised = [caution("cold.no_wax", of)]
         if at is not None and at.state == "likely to set":  # as only a measured pour point can tell
-            raised += [caution("cold.sets_without_wax", of, temperature=f"{at.temperature_c:g}"), *_warming(of)]
+            raised += [caution("cold.sets_without_wax", of, temperature=at.temperature_c), *_warming(of)]
         return raised
     if at is None:
         raised = [caution("cold.no_storage", of, appears=round(shown.value))]
@@ -277,7 +277,7 @@ def _of_storage(formers: WaxFormers, at: AtStorage | None, shown: Result) -> lis
     raised = []
     if at.solid.value is None:
         raised.append(caution("cold.below_range", of, temperature=at.temperature_c))
-    here, upper = f"{at.temperature_c:g}", _whole_upper(at.warm_to)
+    here, upper = at.temperature_c, _whole_upper(at.warm_to)
     if at.state in _CODES and upper is not None:
         raised.append(caution(_CODES[at.state], of, temperature=here, warm=upper))
     if at.worst != at.state:

@@ -53,7 +53,7 @@ def monte_carlo(findings: Findings) -> MonteCarlo:
         names = [one.name for one in held if not one.agrees and one.departure == departure]
         if names:
             shown = ", ".join(names[:NAMED]) + (" …" if len(names) > NAMED else "")
-            told.append(Caution(code, shown, {"count": len(names), "draws": settings.draws}))
+            told.append(Caution(code, "uncertainties", {"names": shown, "count": len(names), "draws": settings.draws}))
     step = Step("monte carlo/1", (findings.balance.step,), settings, cautions=tuple(told))
     return MonteCarlo(settings.draws, settings.seed, held, step)
 
