@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 from scipy.io import netcdf_file
+from simulated_gas import gas_trace, meter_log, molar_mass
 from simulated_oil import Instrument, Oil, bell, ladder_signal
 from simulated_still import kept_log
 
@@ -51,10 +52,10 @@ def andi(path, time, signal, title):
             one.data = np.array(value, dtype=">f4")
 
 
-def tabbed(path, time, signal):
+def tabbed(path, time, signal, head="FID (pA)"):
     """Tab-separated columns with units in the head."""
     rows = [f"{t:.5f}\t{y:.3f}" for t, y in zip(time, signal, strict=True)]
-    path.write_text("\n".join(["time (min)\tFID (pA)", *rows, ""]), encoding="utf-8")
+    path.write_text("\n".join([f"time (min)\t{head}", *rows, ""]), encoding="utf-8")
 
 
 def german(path, time, signal, title):
@@ -210,8 +211,41 @@ def mixed_film():
     return {"oil": shares(oil.truth(bench.instrument, list(range(7, 37))))}
 
 
+CAPS_GAS = {  # mol % of the product gas
+    "hydrogen": 2.0, "methane": 14.0, "carbon monoxide": 0.5, "carbon dioxide": 0.5, "ethene": 14.0, "ethane": 16.0,
+    "propene": 22.0, "propane": 13.0, "isobutene": 2.0, "1-butene": 8.0, "n-butane": 6.0, "n-pentane": 2.0,
+}  # fmt: skip
+CERTIFIED = {  # mole fraction; helium makes up the rest
+    "hydrogen": 0.05, "nitrogen": 0.35, "methane": 0.20, "carbon monoxide": 0.05, "carbon dioxide": 0.05,
+    "ethene": 0.10, "ethane": 0.10, "propane": 0.04, "propene": 0.04, "n-butane": 0.01, "1-butene": 0.01,
+}  # fmt: skip
+CAPS_GRAMS, CAPS_FACTOR = 90.0, 0.992
+
+
+def bottle_caps():
+    """Bottle caps: the gas by a conductivity and a flame trace with a certified gas, its amount by a wet meter."""
+    rng = np.random.default_rng(44)
+    target = folder("bottle-caps")
+    product = {name: share / 100 for name, share in CAPS_GAS.items()}
+    product_mol = CAPS_GRAMS / molar_mass(product)
+    # 0.400 L/min at 0 °C and 101.325 kPa for 120 min; a compression factor of 0.995 for such a gas
+    purge_mol = 0.400 * 120 * 101.325 / (8.314462618 * 273.15)
+    whole = product_mol + purge_mol
+    bag = {name: share * product_mol / whole for name, share in product.items()} | {"nitrogen": purge_mol / whole}
+    for name, shares, injected, stretch in (("gas", bag, 0.96, 1.012), ("standard", CERTIFIED, 1.0, 1.0)):
+        for detector, again in (("TCD", 1.0), ("FID", 0.985 if name == "gas" else 1.0)):
+            time, signal = gas_trace(detector, shares, rng, injected * again, stretch)
+            unit = "mV" if detector == "TCD" else "pA"
+            tabbed(target / "traces" / f"{name}-{detector.lower()}.txt", time, signal, f"{detector} ({unit})")
+    rows = meter_log(product_mol / CAPS_FACTOR, purge_mol / CAPS_FACTOR, 120, 1000.0, 968.4, 0.995)
+    lines = ["time,meter reading (L),T (°C),p (mbar),note", *(",".join(row) for row in rows), ""]
+    (target / "meter.csv").write_text("\n".join(lines), encoding="utf-8")
+    return {"gas": CAPS_GAS, "gas_g": CAPS_GRAMS, "purge_mol": round(purge_mol, 4), "bag": {
+        name: round(100 * share, 4) for name, share in bag.items()}}  # fmt: skip
+
+
 if __name__ == "__main__":
-    for make in (crate_oil, foam_oil, mixed_film):
+    for make in (crate_oil, foam_oil, mixed_film, bottle_caps):
         name = make.__name__.replace("_", "-")
         truth = make()
         (HERE / "truth").mkdir(exist_ok=True)

@@ -116,6 +116,7 @@ def test_reconciled_masses_are_the_published_ones_and_the_gas_is_to_be_looked_at
     first = found.suspects[0]
     assert (first.stream, first.element) == ("gas", "")
     assert first.others.value == pytest.approx(812.4 - 402.1 - 120.3 - 61.0)
+    assert first.others.u == pytest.approx((3 * 0.5**2 + 0.3**2) ** 0.5)
     # with one balance nothing tells the streams apart; all others are named with it
     assert {stream for stream, _ in first.alike} == {"feed", "oil", "wax", "char"}
     assert {one.of for one in found.imbalances} == {"mass"}
@@ -216,6 +217,13 @@ def test_products_of_mass_and_share_are_solved_as_a_general_minimiser_does():
     assert best.success
     assert found.chi_square == pytest.approx(best.fun, rel=1e-3)
     assert [one.reconciled.value for one in found.masses] == pytest.approx(list((x0 + u * best.x)[:5]), rel=1e-5)
+
+
+def test_redundancy_is_the_share_of_the_variance_that_the_balances_take():
+    # one balance over equal uncertainties: each of n values keeps (n - 1)/n of its variance
+    found = reconcile(np.array([100.0, 60.0, 39.0]), np.full(3, 2.0), np.array([[1.0, -1.0, -1.0]]))
+    assert found.redundancy == pytest.approx(np.full(3, 1 / 3))
+    assert found.u**2 == pytest.approx(np.full(3, 4.0 * 2 / 3))
 
 
 def test_no_raw_value_is_changed():

@@ -32,7 +32,7 @@ def test_a_text_trace_is_described(tmp_path):
     assert done.output == (
         "oil.txt: text columns\n"
         "  a trace: 300 points, 0.0 to 2.99 min, 1.667 a second; signal 10.0 to 16.0 (pA); detector FID\n"
-        "  usable as sample, ladder or blank in a [[trace]] entry of run.toml\n"
+        "  usable as sample, ladder, blank or gas standard in a [[trace]] entry of run.toml\n"
     )
 
 

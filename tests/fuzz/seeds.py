@@ -77,6 +77,11 @@ def seeds():
     of_stills.append("Uhrzeit;Kopf °F;Sumpf K;V (mL);p (mmHg);Vorlage;Notiz\n23:50;180;400;0;760;1;\n0:05;~250;420,5;"
                      "12,5;〃;〃;Nebel\n;;;;;;\n0:20;300 °F;440;3;-;2;Vorlagenwechsel\nSumme;;;16;;;\n".encode())  # fmt: skip
     of_stills.append(b"recovered (%)\ttemperature (C)\nIBP\t40\n5\t60\n50\t120\n94.2\t190\nFBP\t200\n")
+    of_meters = [path.read_bytes() for path in sorted((ROOT / "examples").glob("*/meter.csv"))]
+    of_meters.append(
+        'Uhrzeit;Zählerstand (m³);T (°C);Bemerkung\n23:50;9,998;19,0;\n0:20;0,004;";zurück\n0:50;;20;\n'.encode()
+    )
+    of_meters.append(b"time (h),counter / L\n0,241\n0.5,211\n1,181\n1.5,1800\n2,151\n")
     of_gases = [path.read_bytes() for path in sorted((ROOT / "examples").glob("*/gas.csv"))]
     of_gases.append("Komponente;mol %;Bemerkung\nMethan;48,5;\nEthen;22,1 ± 0,4;\nC4 sum;12;\nH2S;<0,1;\nCO;n.n.;\n"
                     "Stickstoff;13,8;\nSauerstoff;3,7;Luft\nSumme;100,1;\n".encode())  # fmt: skip
@@ -93,6 +98,7 @@ def seeds():
         "workbook-parts": [workbook_part_seed()],
         "still-log": of_stills,
         "gas-table": of_gases,
+        "gas-meter": of_meters,
         "plan": [json.dumps(a_record()).encode()],
         "run-sheet": sheets,
         "settings": methods,
@@ -101,6 +107,7 @@ def seeds():
 
 
 WORDS = {
+    "gas-meter": ["reading (L)", "time (min)", "T (°C)", "p (mbar)", "23:59", "0", "999.9", "-5", "1e400", "m3", '"'],
     "gas-table": [
         "mole %",
         "component",

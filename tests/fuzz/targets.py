@@ -7,6 +7,7 @@ fault; whatever else is raised is a bug.
 import atexit
 import hashlib
 import io
+import math
 import shutil
 import socket
 import tempfile
@@ -21,8 +22,10 @@ from cutbook.fractions.still_properties import still_properties
 from cutbook.gas.air import product_gas
 from cutbook.gas.calorific import gas_properties
 from cutbook.gas.composition import gas_composition
+from cutbook.gas.meter import MeterEntry, metered_gas, passed_between
 from cutbook.gas.substances import component_named, substances
 from cutbook.importers import andi, jcamp_dx, mzml, mzxml, text_columns, workbook_columns
+from cutbook.importers.gas_meter import read_meter_log
 from cutbook.importers.gas_table import read_gas_table
 from cutbook.importers.packed_file import DamagedError, unpacked
 from cutbook.importers.plan_file import read_plan
@@ -154,6 +157,22 @@ def gas_table(content):
     return True
 
 
+def gas_meter(content):
+    """A meter log, and what would be counted from it: whatever it holds, counting gives a figure or a refusal."""
+    try:
+        log = read_meter_log(_file(content or b" "), {})
+        counted = metered_gas(log, METER, Source("run.toml", "0" * 64))
+    except InputError as refused:
+        assert all(fault.line().isprintable() for fault in refused.faults)
+        return False
+    assert np.isfinite(counted.passed.value)
+    assert np.isfinite(counted.passed.u)
+    passed_between(counted, [-math.inf, 10.0, math.inf])
+    return True
+
+
+METER = MeterEntry("gas", "[[gas_meter]] 1", parse_quantity("19 °C", "temperature", "", ""),
+                   parse_quantity("100 kPa", "pressure", "", ""), None, None)  # fmt: skip
 OIL = Product("oil", "[[product]] 1", density=parse_quantity("0.79 g/mL", "density", "", ""))
 SCHEMES = [(name, one) for name, one in chosen_schemes(CutSettings()).shown if one.kind == "boiling range"]
 STILLS = (
@@ -231,6 +250,7 @@ TARGETS = {
     "workbook-parts": workbook_parts,
     "still-log": still_log,
     "gas-table": gas_table,
+    "gas-meter": gas_meter,
     "plan": plan,
     "run-sheet": run_sheet,
     "settings": settings,

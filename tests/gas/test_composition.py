@@ -139,7 +139,7 @@ def test_areas_over_response_become_shares_with_a_wide_uncertainty():
 def test_samples_are_mixed_by_their_volumes():
     early = gas_composition(table(("CH4", 1.0)), "dry", "gas")
     late = gas_composition(table(("C2H6", 1.0)), "dry", "gas")
-    found = mixed([(early, 3.0), (late, 1.0)], "gas", True)
+    found = mixed([(early, 3.0), (late, 1.0)], "gas", "volume")
     assert shares(found) == pytest.approx({"methane": 0.75, "ethane": 0.25})
     assert codes(found) == ["gas.bags_weighted", "gas.bag_lacks"]
 
@@ -147,7 +147,7 @@ def test_samples_are_mixed_by_their_volumes():
 def test_what_a_sample_does_not_give_is_told_when_samples_are_mixed():
     early = gas_composition(table(("CH4", 0.8), ("H2", 0.2)), "dry", "gas")
     late = gas_composition(table(("CH4", 0.8), ("C2H6", 0.2)), "dry", "gas")
-    told = mixed([(early, 1.0), (late, 1.0)], "gas", True).step.cautions[-1]
+    told = mixed([(early, 1.0), (late, 1.0)], "gas", "volume").step.cautions[-1]
     assert (told.code, told.facts["names"]) == ("gas.bag_lacks", "hydrogen, ethane")
 
 

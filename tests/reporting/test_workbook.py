@@ -231,7 +231,7 @@ def test_columns_have_the_letters_of_a_spreadsheet(number, letters):
     assert column(number) == letters
 
 
-@pytest.mark.parametrize("name", ["crate-oil", "foam-oil", "mixed-film"])
+@pytest.mark.parametrize("name", ["bottle-caps", "crate-oil", "foam-oil", "mixed-film"])
 def test_the_formulas_of_an_example_run_recalculate(name, tmp_path):
     from pathlib import Path
 
@@ -239,5 +239,5 @@ def test_the_formulas_of_an_example_run_recalculate(name, tmp_path):
 
     folder = Path(__file__).resolve().parents[2] / "examples" / name
     data = workbook(work_up(read_run(folder), read_method(folder)))
-    assert len(formulas(data)) > 100
+    assert len(formulas(data)) > 80  # fewest where no sample has a trace
     assert differing(data, tmp_path) == []

@@ -81,7 +81,6 @@ def gross_errors(
             NamedError(best, float(tests[best]), chance, error, float(1.0 / size[best]), tuple(alike))
         )  # fmt: skip
         along = unit[:, best].copy()
-        e = e - along * (along @ e)
         d = d - np.outer(along, along @ d)
         open_to = open_to.copy()
         open_to[best] = False

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any, Literal
 
 from cutbook.gas.substances import constant, substances
-from cutbook.model.amount import Amount, nominal, standard_uncertainty, total
+from cutbook.model.amount import Amount, flat, nominal, standard_uncertainty, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
 from cutbook.model.gas import GasComposition, ProductGas, TrappedOxygen
@@ -92,7 +92,7 @@ def product_gas(gas: GasComposition, purge: Purge, about: str, settings: AirSett
         judged.of_air(purge) * air if purge else 0.0
     )
     return ProductGas(
-        shares=MappingProxyType({name: share / product for name, share in kept.items()}),
+        shares=MappingProxyType({name: flat(share / product) for name, share in kept.items()}),
         product_share=product,
         air=Result(f"air in {about}", 100 * air + 0.0, "%", "dry gas as analysed", step),
         purge=Result(f"purge gas in {about}", 100 * swept + 0.0, "%", "dry gas as analysed", step),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Literal
 
 from cutbook.gas.substances import substances
-from cutbook.model.amount import Amount, doubt, measured, nominal, total
+from cutbook.model.amount import Amount, doubt, flat, measured, nominal, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
 from cutbook.model.gas import GasComposition, GasRow, GasTable
@@ -85,40 +85,50 @@ def gas_composition(
     for name, limit in limits.items():
         # nothing was seen: 0 with the limit as half width of a rectangle
         values[name] = doubt(f"{name} below its limit") * (limit * whole / 3**0.5)
-    dry = {name: value for name, value in values.items() if name != WATER}
-    sum_dry: Any = total(dry.values())
-    if nominal(sum_dry) <= 0:
-        raise InputError.single(table.file, "", "a gas of nothing but water", "the composition of a dry gas")
     step = Step(
         "gas composition/1",
         inputs=(table.step,),
         settings={"settings": settings, "basis": basis},
         cautions=tuple(raised),
     )
-    shares = {name: value / sum_dry for name, value in dry.items()}
-    return GasComposition(
-        MappingProxyType(shares),
-        MappingProxyType(limits),
-        not_given,
-        raw_sum if table.unit == "fraction" else None,
-        step,
-    )
+    return dry_gas(table.file, values, limits, not_given, raw_sum if table.unit == "fraction" else None, step)
 
 
-def mixed(parts: Sequence[tuple[GasComposition, Amount | float]], about: str, weighed: bool) -> GasComposition:
+def dry_gas(
+    file: str,
+    values: Mapping[str, Any],
+    limits: Mapping[str, float],
+    not_given: tuple[str, ...],
+    raw_sum: float | None,
+    step: Step,
+) -> GasComposition:
+    """A dry gas that adds up to 1. values : by component, in any one unit. limits : as mole fractions."""
+    dry = {name: value for name, value in values.items() if name != WATER}
+    sum_dry: Any = flat(total(dry.values()))
+    if nominal(sum_dry) <= 0:
+        raise InputError.single(file, "", "a gas of nothing but water", "the composition of a dry gas")
+    shares = {name: flat(value / sum_dry) for name, value in dry.items()}
+    return GasComposition(MappingProxyType(shares), MappingProxyType(dict(limits)), not_given, raw_sum, step)
+
+
+MixedBy = Literal["volume", "meter", "alike"]
+
+
+def mixed(parts: Sequence[tuple[GasComposition, Amount | float]], about: str, by: MixedBy) -> GasComposition:
     """Several samples of one gas as one, each by its amount.
 
     Parameters
     ----------
-    parts : (composition, volume in any one unit); at least one. weighed : False where no volumes are known and each
-        sample counts alike. What a sample does not give counts as nothing in it, and is told ("gas.bag_lacks").
+    parts : (composition, volume in any one unit); at least one. by : what the volumes are: of the samples, of the gas
+        that passed a meter about the time of each, or none, so that each sample counts alike. What a sample does not
+        give counts as nothing in it, and is told ("gas.bag_lacks").
     """
     if len(parts) == 1:
         return parts[0][0]
     whole: Any = total(amount for _, amount in parts)
     names = list(dict.fromkeys(name for part, _ in parts for name in part.shares))
     shares = {
-        name: total(part.shares[name] * (amount / whole) for part, amount in parts if name in part.shares)
+        name: flat(total(part.shares[name] * (amount / whole) for part, amount in parts if name in part.shares))
         for name in names
     }
     limits = {
@@ -127,7 +137,14 @@ def mixed(parts: Sequence[tuple[GasComposition, Amount | float]], about: str, we
         if any(name in part.limits for part, _ in parts)
         and all(nominal(p.shares.get(name, 0.0)) == 0 for p, _ in parts)
     }
-    raised = [caution("gas.bags_weighted" if weighed else "gas.bags_alike", about, count=len(parts))]
+    raised = [
+        caution("gas.bags_by_meter", about, count=len(parts),
+                percents=", ".join(f"{100 * nominal(amount) / nominal(whole):.0f}" for _, amount in parts))
+        if by == "meter"
+        else caution("gas.bags_weighted", about, count=len(parts))
+        if by == "volume"
+        else caution("gas.bags_alike", about, count=len(parts))
+    ]  # fmt: skip
     if lacking := [name for name in names if any(name not in part.shares for part, _ in parts)]:
         raised.append(caution("gas.bag_lacks", about, names=", ".join(lacking)))
     step = Step("mix gas samples/1", inputs=tuple(part.step for part, _ in parts), cautions=tuple(raised))

@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from cutbook.importers.gas_meter import METER_LOG, read_meter_heading, read_meter_log
 from cutbook.importers.headed_table import headed_table
 from cutbook.importers.recognise import ScanImporter, importer_of
+from cutbook.importers.still_headings import read_still_heading
 from cutbook.importers.still_log import STILL_LOG, read_still_log
 from cutbook.importers.trace_file import TraceFile, open_trace_file
 from cutbook.model.cautions import Caution
 from cutbook.model.errors import InputError
+from cutbook.model.gas import MeterLog
 from cutbook.model.run import DistillationEntry, TraceEntry
 from cutbook.model.scans import ScanSeries
 from cutbook.model.still import StillLog
@@ -22,7 +25,7 @@ class FileContents:
     """What a file holds.
 
     signal : its trace or list of peaks, None where there is none. scans : its mass spectra, None where there are none.
-    still : the log of a distillation, None where it is none.
+    still : the log of a distillation, None where it is none. meter : the log of a gas meter, None where it is none.
     refused : why it gave no signal or no scans, though its format may hold them.
     """
 
@@ -33,11 +36,12 @@ class FileContents:
     scans: ScanSeries | None
     refused: tuple[InputError, ...]
     still: StillLog | None = None
+    meter: MeterLog | None = None
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """The doubts that reading raised, each once."""
-        steps = [one.step for one in (self.signal, self.scans, self.still) if one is not None]
+        steps = [one.step for one in (self.signal, self.scans, self.still, self.meter) if one is not None]
         return tuple(dict.fromkeys(caution for step in steps for caution in step.all_cautions()))
 
 
@@ -51,14 +55,16 @@ def look_into(path: Path) -> FileContents:
     Returns
     -------
     FileContents
-        With a signal, scans or both, or the log of a distillation.
+        With a signal, scans or both, or the log of a distillation or of a gas meter.
 
     Raises
     ------
     InputError
-        When the file cannot be read, is of no known format, or gives neither a signal, nor scans, nor a still log.
+        When the file cannot be read, is of no known format, or gives neither a signal, nor scans, nor a log.
     """
     file = open_trace_file(path.parent, path.name)
+    if (meter := _meter_log(file)) is not None:
+        return FileContents(path.name, file.sha256, len(file.content) / 2**20, None, None, (), None, meter)
     importer = importer_of(file)
     refused: list[InputError] = []
     signal: Trace | ListedPeaks | None = None
@@ -79,6 +85,29 @@ def look_into(path: Path) -> FileContents:
             raise refused[0]
         return FileContents(path.name, file.sha256, len(file.content) / 2**20, None, None, (), still)
     return FileContents(path.name, file.sha256, len(file.content) / 2**20, signal, scans, tuple(refused))
+
+
+def _meter_log(file: TraceFile) -> MeterLog | None:
+    """The meter log in a file; None where no line of it heads a counter in a unit of volume beside a time or a state,
+    or where it heads a distillation.
+
+    Raises
+    ------
+    InputError
+        When it is headed like one and cannot be read as one.
+    """
+    try:
+        headings = headed_table(file, {}, METER_LOG).headings
+    except InputError:
+        return None
+    counters = [read for text in headings if (read := read_meter_heading(text)).field == "reading"]
+    still = {read_still_heading(text).field for text in headings}
+    if {"pot_temperature", "receiver", "mass"} & still or not any(read.unit for read in counters):
+        return None
+    # "volume" beside a temperature is what a still log has; a meter says that it is one, or has no temperature
+    if "head_temperature" in still and all(read_still_heading(read.text).field == "volume" for read in counters):
+        return None
+    return read_meter_log(file, {})
 
 
 def _still_log(file: TraceFile) -> StillLog | None:

@@ -20,9 +20,12 @@ from cutbook.model.run import Feed, Product, Run, TraceEntry
 from cutbook.model.units import parse_factor
 
 RUN_SHEET = "run.toml"
+GAS = "gas"
+"""The product that a gas entry is of where it does not say."""
 LARGEST_SHEET = 1_000_000
 SECTIONS = (
-    "run", "conditions", "feed", "product", "trace", "scrubber", "reactor", "gas_analysis", "distillation", "storage",
+    "run", "conditions", "feed", "product", "trace", "scrubber", "reactor", "gas_analysis", "gas_meter", "distillation",
+    "storage",
 )  # fmt: skip
 
 
@@ -52,7 +55,8 @@ def read_run(folder: Path | str) -> Run:
     run_id = sheet.text(head, "[run]", "id", required="run" in data)
     files = FileFinder(folder, sheet)
     feeds = [read_feed(sheet, row, place) for row, place in sheet.rows(data, "feed", required=True)]
-    products = [read_product(sheet, row, place) for row, place in sheet.rows(data, "product")]
+    metered = _metered(data)
+    products = [read_product(sheet, row, place, metered) for row, place in sheet.rows(data, "product")]
     _check_products(sheet, products)
     fractions = [product.fraction for product in products if product is not None and product.fraction]
     open_names = "distillation" in data
@@ -81,6 +85,13 @@ def read_run(folder: Path | str) -> Run:
         conditions=conditions,
         further=further,
     )
+
+
+def _metered(data: Mapping[str, Any]) -> tuple[str, ...]:
+    """The products that a [[gas_meter]] counted, faults left to the section itself."""
+    rows = data.get("gas_meter")
+    named = [row.get("of") or GAS for row in rows if isinstance(row, Mapping)] if isinstance(rows, list) else []
+    return tuple(name for name in named if isinstance(name, str))
 
 
 def load_toml(folder: Path, name: str, when_missing: str) -> tuple[bytes, dict[str, Any]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from cutbook.importers.reactor_section import read_reactor
+from cutbook.importers.gas_sections import CARRIERS, read_elutes, read_gas_analysis, read_gas_meter, read_reactor
 from cutbook.importers.run_files import FileFinder
 from cutbook.importers.sheet_table import Sheet
 from cutbook.model.entered import Entered
@@ -26,7 +26,7 @@ PRODUCT_KEYS = (
 )  # fmt: skip
 TRACE_KEYS = (
     "file", "detector", "role", "of", "ladder", "blank", "columns", "ladder_carbons", "solvent", "solvent_window",
-    "sample_mass", "solvent_mass", "internal_standard", "amounts",
+    "sample_mass", "solvent_mass", "internal_standard", "amounts", "elutes", "carrier", "volume", "taken_at",
 )  # fmt: skip
 ROLES: tuple[Role, ...] = ("sample", "ladder", "blank", "standard")
 HEAVIEST_CARBON = 120
@@ -53,8 +53,10 @@ def read_feed(sheet: Sheet, row: Mapping[str, Any], place: str) -> Feed | None:
     return Feed(material, mass, place, **given)
 
 
-def read_product(sheet: Sheet, row: Mapping[str, Any], place: str) -> Product | None:
-    """One [[product]]; its amount must be a mass, a volume, or by difference."""
+def read_product(sheet: Sheet, row: Mapping[str, Any], place: str, metered: Sequence[str] = ()) -> Product | None:
+    """One [[product]]; its amount must be a mass, a volume, or by difference, or a [[gas_meter]] counted it.
+
+    metered : the products that a [[gas_meter]] counted."""
     sheet.only(row, place, PRODUCT_KEYS)
     fraction = sheet.text(row, place, "fraction", required=True)
     mass = sheet.quantity(row, place, "mass", "mass")
@@ -66,7 +68,12 @@ def read_product(sheet: Sheet, row: Mapping[str, Any], place: str) -> Product | 
     wet = sheet.flag(row, place, "wet")
     given = {key: entry for key, dimension in MEASURED.items() if (entry := sheet.quantity(row, place, key, dimension))}
     ways = [key for key in ("mass", "volume") if key in row] + (["by_difference"] if by_difference else [])
-    if not ways:
+    if fraction and fraction in metered and "volume" in row:
+        sheet.fault(
+            f"{place}, volume", f"a volume beside a [[gas_meter]] of {fraction}", "one of the two",
+            "Leave the volume out; the readings of the meter give it.",
+        )  # fmt: skip
+    elif not ways and not (fraction and fraction in metered):
         sheet.fault(
             place,
             f"no amount of {fraction or 'this product'}",
@@ -117,10 +124,17 @@ def read_trace_entry(
         solvent_mass=sheet.quantity(row, place, "solvent_mass", "mass"),
         internal_standard=_internal_standard(sheet, row, place),
         amounts=_amounts(sheet, row, place),
+        elutes=read_elutes(sheet, row, place),
+        carrier=sheet.text(row, place, "carrier", choices=CARRIERS),
+        volume=sheet.quantity(row, place, "volume", "volume"),
+        taken_at=sheet.quantity(row, place, "taken_at", "time"),
     )
     for key in ("ladder", "blank"):
         if file and getattr(entry, key) == file:
             sheet.fault(f"{place}, {key}", f"'{file}', the trace itself", "another file")
+    for key in ("elutes", "carrier", "taken_at", "volume"):
+        if key in row and role in ("ladder", "blank"):
+            sheet.fault(f"{place}, {key}", f"{key} with role '{role}'", "a trace of the gas or of its standard")
     if "amounts" in row and role and role != "standard":
         sheet.fault(f"{place}, amounts", f"amounts with role '{role}'", 'role = "standard"')
     if entry.sample_mass is not None and entry.sample_mass.value == 0:
@@ -195,7 +209,7 @@ def _internal_standard(sheet: Sheet, row: Mapping[str, Any], place: str) -> Inte
 def _amounts(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[dict[str, Any], ...]:
     found = []
     for one, at in sheet.tables(row, place, "amounts", '[{ name = "…", concentration = "5.0 mg/kg" }]'):
-        sheet.only(one, at, ("name", "concentration"))
+        sheet.only(one, at, ("name", "concentration", "retention_time"))
         text = one.get("concentration")
         per_volume = isinstance(text, str) and text.strip().endswith(("/L", "/l", "/mL", "/ml"))
         dimension = "mass concentration" if per_volume else "fraction"
@@ -203,6 +217,7 @@ def _amounts(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[dict[str
             {
                 "name": sheet.text(one, at, "name", required=True),
                 "concentration": sheet.quantity(one, at, "concentration", dimension, required=True),
+                "retention_time": sheet.quantity(one, at, "retention_time", "time"),
             }
         )
     return tuple(found)
@@ -211,10 +226,13 @@ def _amounts(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[dict[str
 def read_further(
     sheet: Sheet, data: Mapping[str, Any], files: FileFinder, fractions: Sequence[str]
 ) -> dict[str, tuple[dict[str, Any], ...]]:
-    """The sections that later questions need, validated: scrubber, reactor, gas_analysis, storage."""
+    """The sections that later questions need, validated: scrubber, reactor, gas_analysis, gas_meter, storage."""
     found: dict[str, tuple[dict[str, Any], ...]] = {}
     scrubbers = [_scrubber(sheet, row, place) for row, place in sheet.rows(data, "scrubber")]
-    gases = [_gas_analysis(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "gas_analysis")]
+    gases = [read_gas_analysis(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "gas_analysis")]
+    meters = [read_gas_meter(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "gas_meter")]
+    if len(meters) > 1:
+        sheet.fault("[[gas_meter]] 2", "a second meter", "one meter", "Put the readings of one meter into one log.")
     reactor, storage = sheet.table(data, "reactor"), sheet.table(data, "storage")
     sheet.only(storage, "[storage]", ("minimum_temperature",))
     if scrubbers:
@@ -223,6 +241,8 @@ def read_further(
         found["reactor"] = (read_reactor(sheet, reactor),)
     if gases:
         found["gas_analysis"] = tuple(gases)
+    if meters:
+        found["gas_meter"] = tuple(meters)
     if storage:
         found["storage"] = (
             {"minimum_temperature": sheet.quantity(storage, "[storage]", "minimum_temperature", "temperature")},
@@ -231,7 +251,9 @@ def read_further(
 
 
 def _scrubber(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, Any]:
-    sheet.only(row, place, ("solution_volume", "aliquot", "titrant", "titre", "blank", "method", "chloride"))
+    sheet.only(
+        row, place, ("solution_volume", "aliquot", "titrant", "titre", "blank", "method", "chloride", "before_meter")
+    )
     titres = row.get("titre", [])
     if not isinstance(titres, list):
         titres = [titres]
@@ -245,6 +267,7 @@ def _scrubber(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, Any
         "blank": sheet.quantity(row, place, "blank", "volume"),
         "method": sheet.text(row, place, "method", choices=("argentometric", "acid-base", "ion-chromatography")),
         "chloride": sheet.quantity(row, place, "chloride", "mass concentration"),
+        "before_meter": sheet.flag(row, place, "before_meter") is not False,
     }
     _enough_for_chlorine(sheet, row, place, found)
     return found
@@ -273,34 +296,3 @@ def _enough_for_chlorine(sheet: Sheet, row: Mapping[str, Any], place: str, found
                 f"{place}, blank", f"a blank of {blank.value:g} mL above the mean titre of {mean:.4g} mL",
                 "a blank below the titre", "Chlorine would be negative; check that the two were not swapped.",
             )  # fmt: skip
-
-
-def _of(sheet: Sheet, row: Mapping[str, Any], place: str, fractions: Sequence[str]) -> str:
-    return sheet.text(row, place, "of", choices=tuple(fractions))
-
-
-def _gas_analysis(
-    sheet: Sheet, row: Mapping[str, Any], place: str, files: FileFinder, fractions: Sequence[str]
-) -> dict[str, Any]:
-    sheet.only(row, place, ("file", "of", "basis", "volume", "taken_at", "columns"))
-    return {
-        "place": place,
-        "file": files.file(row, place, "file", required=True),
-        "of": _of(sheet, row, place, fractions),
-        "basis": sheet.text(row, place, "basis", choices=("wet", "dry")),
-        "volume": sheet.quantity(row, place, "volume", "volume"),
-        "taken_at": sheet.quantity(row, place, "taken_at", "time"),
-        "columns": _gas_columns(sheet, row, place),
-    }
-
-
-def _gas_columns(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, str]:
-    value = row.get("columns")
-    known = ("component", "share", "area", "response", "correction", "u", "sheet")
-    if value is None:
-        return {}
-    if not isinstance(value, Mapping) or not all(isinstance(v, str) for v in value.values()):
-        sheet.fault(f"{place}, columns", f"{value!r}", 'headings, such as { component = "Name", share = "mol %" }')
-        return {}
-    sheet.only(value, f"{place}, columns", known)
-    return {str(key): str(text) for key, text in value.items() if key in known}

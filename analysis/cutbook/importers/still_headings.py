@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from cutbook.importers.column_headings import column_named
@@ -91,7 +91,13 @@ def read_still_heading(text: str) -> StillHeading:
 
 
 def still_columns(
-    file: TraceFile, headings: Sequence[str], place: str, wanted: Mapping[str, str]
+    file: TraceFile,
+    headings: Sequence[str],
+    place: str,
+    wanted: Mapping[str, str],
+    reading: Callable[[str], StillHeading] = read_still_heading,
+    fields: Mapping[str, tuple[str, ...]] = FIELDS,
+    entry: str = "[[distillation]]",
 ) -> dict[str, tuple[int, str]]:
     """Which column holds which field.
 
@@ -99,6 +105,7 @@ def still_columns(
     ----------
     file : for messages. headings : as written. place : where they stand.
     wanted : field -> heading or column number from 1, as the run sheet chooses; they come first.
+    reading, fields, entry : how a heading is read, what there may be and where it is chosen, of another hand-kept log.
 
     Returns
     -------
@@ -110,7 +117,7 @@ def still_columns(
     TraceError
         When two columns may be the same field, or a wanted one is not there or wanted twice.
     """
-    read = [read_still_heading(text) for text in headings]
+    read = [reading(text) for text in headings]
     found: dict[str, tuple[int, str]] = {}
     for field, name in wanted.items():
         at = column_named(file, headings, name, field)
@@ -118,10 +125,10 @@ def still_columns(
         if twin:
             raise file.fault("columns", f"column {at + 1} for {twin} and for {field}", "two different columns")
         unit = read[at].unit
-        fits = not unit or not FIELDS[field] or known_units()[unit].dimension in FIELDS[field]
+        fits = not unit or not fields[field] or known_units()[unit].dimension in fields[field]
         found[field] = (at, unit if fits else "")
     taken = {at for at, _ in found.values()}
-    for field in FIELDS:
+    for field in fields:
         if field in found:
             continue
         at_all = [at for at, heading in enumerate(read) if heading.field == field and at not in taken]
@@ -129,7 +136,7 @@ def still_columns(
             shown = ", ".join(f"'{headings[at].strip()}'" for at in at_all)
             raise file.fault(
                 place, f"{len(at_all)} columns that may be the {field.replace('_', ' ')}: {shown}", "one",
-                f'Choose with columns = {{ {field} = "…" }} in its [[distillation]] entry',
+                f'Choose with columns = {{ {field} = "…" }} in its {entry} entry',
             )  # fmt: skip
         if at_all:
             found[field] = (at_all[0], read[at_all[0]].unit)

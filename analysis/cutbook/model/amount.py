@@ -93,6 +93,13 @@ def signed_parts(amount: Amount | float) -> dict[Any, float]:
     return {variable: float(slope) * float(variable.std_dev) for variable, slope in amount.derivatives.items()}
 
 
+def flat(amount: Any) -> Any:
+    """The same amount, its inputs gathered, so that what is reckoned from it need not go through its making again."""
+    if isinstance(amount, AffineScalarFunc):
+        _ = amount.derivatives  # expands in place
+    return amount
+
+
 def total(amounts: Iterable[Any]) -> Any:
     """Sum that keeps correlations; 0.0 for nothing."""
     result: Any = 0.0

@@ -72,7 +72,9 @@ class TraceEntry:
 
     file, ladder, blank : paths relative to the run folder, checked to lie inside it.
     solvent_window_min : (start, end) of the solvent peak in min.
-    sample_mass, solvent_mass : in g.
+    sample_mass, solvent_mass : in g. amounts : of a standard, name with concentration (and retention time in min).
+    elutes : components of a gas and when they elute, in min. carrier : gas, "" where nobody says. volume, taken_at :
+    of the bag of gas that was injected, mL and min.
     """
 
     file: str
@@ -90,6 +92,10 @@ class TraceEntry:
     solvent_mass: Entered | None = None
     internal_standard: InternalStandard | None = None
     amounts: tuple[Mapping[str, Any], ...] = ()
+    elutes: Mapping[str, float] = field(default_factory=dict)
+    carrier: str = ""
+    volume: Entered | None = None
+    taken_at: Entered | None = None
 
 
 @dataclass(frozen=True)
@@ -136,7 +142,7 @@ class Run:
 
     folder : where it lies. sheet : the run sheet as a source (path and hash).
     conditions : factor by name; a quantity or a text level.
-    further : the entries for later questions (scrubber, reactor, gas_analysis, storage), validated,
+    further : the entries for later questions (scrubber, reactor, gas_analysis, gas_meter, storage), validated,
         quantities as `Entered`, by section name.
     step : the reading of the sheet.
     """

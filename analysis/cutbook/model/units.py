@@ -28,10 +28,12 @@ _EXAMPLES = {
     "API gravity": "46.9 °API",
     "amount concentration": "0.1000 mol/L",
     "mass concentration": "35 mg/L",
+    "flow": "0.5 L/min",
+    "ratio": "0.985 ± 0.005",
 }
 _NEVER_NEGATIVE = {
     "mass", "volume", "pressure", "density", "heating value", "energy", "amount concentration",
-    "mass concentration", "time",
+    "mass concentration", "time", "flow", "ratio",
 }  # fmt: skip
 KELVIN = 273.15
 """0 °C in K, by definition (SI Brochure, 9th edition, 2.3.1)."""
@@ -79,7 +81,8 @@ def parse_quantity(text: object, dimension: str, file: str, place: str) -> Enter
     ----------
     text : "812.4 ± 0.5 g", "812.4 g", "455 °C"; `+/-` for ±, a comma for the decimal point.
     dimension : "mass", "volume", "temperature", "pressure", "time", "density", "fraction", "heating value",
-        "energy", "API gravity", "amount concentration" or "mass concentration".
+        "energy", "API gravity", "amount concentration", "mass concentration", "flow" or
+        "ratio" (a fraction that may be above 1).
     file, place : where it stands, for messages.
 
     Returns
@@ -107,12 +110,12 @@ def parse_quantity(text: object, dimension: str, file: str, place: str) -> Enter
     if entered is None:
         raise UnitError.single(file, place, f'"{text}"', wanted)
     number, u, decimals_step, unit_text = entered
-    unit = _unit(unit_text, dimension, text, file, place, wanted)
+    unit = _unit(unit_text, "fraction" if dimension == "ratio" else dimension, text, file, place, wanted)
     value = unit.factor * number + unit.offset
     stated = u is not None
     spread = unit.factor * (u if u is not None else decimals_step / math.sqrt(12.0))
     _possible(value, spread, dimension, text, file, place)
-    return Entered(value, spread, bench_unit(dimension), text.strip(), stated)
+    return Entered(value, spread, bench_unit(unit.dimension), text.strip(), stated)
 
 
 def parse_factor(text: str) -> Entered | None:

@@ -9,6 +9,7 @@ from typing import Any
 
 from cutbook.importers.file_contents import FileContents
 from cutbook.model.errors import printable
+from cutbook.model.gas import MeterLog
 from cutbook.model.scans import ScanSeries
 from cutbook.model.still import StillLog
 from cutbook.model.trace import ListedPeaks, Trace
@@ -26,6 +27,7 @@ def contents_record(contents: FileContents) -> dict[str, Any]:
         "peak_list": _listed(contents.signal) if isinstance(contents.signal, ListedPeaks) else None,
         "scans": _scans(contents.scans) if contents.scans is not None else None,
         "still_log": _still(contents.still) if contents.still is not None else None,
+        "meter_log": _meter(contents.meter) if contents.meter is not None else None,
         "cautions": [{"level": one.level, "code": one.code, "text": one.text} for one in in_order(contents.cautions)],
         "refused": [str(error) for error in contents.refused],
     }
@@ -40,7 +42,7 @@ def _lines(contents: FileContents) -> Iterator[str]:
     words = tomllib.loads(files("cutbook.reports").joinpath("file_contents.toml").read_text(encoding="utf-8"))
     record = contents_record(contents)
     yield words["head"].format(file=printable(contents.name), format=record["format"])
-    for kind in ("trace", "peak_list", "scans", "still_log"):
+    for kind in ("trace", "peak_list", "scans", "still_log", "meter_log"):
         facts = record[kind]
         if facts is None:
             continue
@@ -48,7 +50,7 @@ def _lines(contents: FileContents) -> Iterator[str]:
         yield words[kind].format(**filled)
         if kind == "trace" and facts["stored_peaks"]:
             yield words["stored_peaks"].format(**filled)
-        if kind == "still_log":
+        if kind in ("still_log", "meter_log"):
             for one in facts["repairs"]:
                 yield words["repair"].format(**one)
         yield words["use"][kind]
@@ -61,6 +63,8 @@ def _lines(contents: FileContents) -> Iterator[str]:
 def _format(contents: FileContents) -> str:
     if contents.still is not None:
         return "still log"
+    if contents.meter is not None:
+        return "gas meter log"
     one = contents.signal or contents.scans
     stated = str(one.step.settings.get("format", "")) if one is not None else ""
     sheet = one.step.settings.get("sheet") if one is not None else None
@@ -109,12 +113,20 @@ def _scans(scans: ScanSeries) -> dict[str, Any]:
 
 def _still(log: StillLog) -> dict[str, Any]:
     heads = [one.head_c for one in log.readings if one.head_c is not None]
+    return {"low": round(min(heads), 1), "high": round(max(heads), 1), **_log(log)}
+
+
+def _meter(log: MeterLog) -> dict[str, Any]:
+    counter = [one.volume_ml / 1000 for one in log.readings]
+    return {"low": round(min(counter), 3), "high": round(max(counter), 3), **_log(log)}
+
+
+def _log(log: StillLog | MeterLog) -> dict[str, Any]:
+    """What every log that a hand kept has: readings, columns and what was not taken as it stands."""
     columns = log.step.settings["columns"]
     return {
         "readings": len(log.readings),
         "columns": ", ".join(f"{field.replace('_', ' ')} ('{printable(name, 40)}')" for field, name in columns.items()),
-        "low": round(min(heads), 1),
-        "high": round(max(heads), 1),
         "repairs": [
             {
                 "place": one.place,

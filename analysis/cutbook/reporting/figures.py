@@ -13,6 +13,7 @@ from cutbook.reporting.chromatogram_figure import chromatogram_figure
 from cutbook.reporting.cold_figure import cold_caption, cold_figure
 from cutbook.reporting.energy_figure import energy_caption, energy_figure
 from cutbook.reporting.gas_figure import gas_figure
+from cutbook.reporting.gas_trace_figure import gas_trace_figure
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, with_uncertainty
 from cutbook.reporting.still_figure import still_figure
 from cutbook.reporting.yield_figure import yield_figure
@@ -50,6 +51,9 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
         yield DrawnFigure("gas.svg", "gas", "", caption, svg)
     if (svg := energy_figure(findings.energy, settings)) and findings.energy is not None:
         yield DrawnFigure("energy.svg", "energy", "", energy_caption(findings.energy), svg)
+    if svg := gas_trace_figure(findings.gas, settings):
+        caption = "Chromatograms of the gas as injected, with air and purge gas; every peak with what it was told for."
+        yield DrawnFigure("gas-chromatogram.svg", "gas chromatogram", "", caption, svg)
     for sample, stem in zip(findings.samples, file_stems([s.name for s in findings.samples]), strict=True):
         svg = carbon_figure(sample, settings)
         if svg and sample.carbons is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cutbook.reporting.numbers import AS_WRITTEN, COVERAGE_FACTOR, OutputSettings
 from cutbook.reporting.style import comma_axis, drawing, style, svg_text
-from cutbook.workup.findings import GasFindings
+from cutbook.workup.gas_findings import GasFindings
 
 
 def gas_figure(gas: GasFindings | None, settings: OutputSettings = AS_WRITTEN) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from cutbook.model.gas import VolumetricValues
+from cutbook.model.amount import nominal, standard_uncertainty
+from cutbook.model.gas import DetectorReading, GasSignal, MeteredGas, TracedGas, VolumetricValues
 from cutbook.reporting.plain_values import bare, quantity
-from cutbook.workup.findings import GasFindings, GasShare
+from cutbook.workup.gas_findings import GasFindings, GasShare
 
 
 def gas_result(gas: GasFindings | None) -> dict[str, Any] | None:
@@ -36,6 +37,17 @@ def gas_result(gas: GasFindings | None) -> dict[str, Any] | None:
             "water": quantity(amount.water),
             "product": quantity(amount.product),
         },
+        "purge_check": None
+        if amount is None or amount.purge is None
+        else {
+            "gas": amount.purge.gas,
+            "let_in": quantity(amount.purge.let_in),
+            "found": quantity(amount.purge.found),
+            "difference": quantity(amount.purge.difference),
+        },
+        "meter": _meter(gas.meter),
+        "detectors": [_detector(traced, one) for traced in gas.traced for one in traced.readings],
+        "peaks": [_peak(one) for one in gas.signals()],
         "molar_mass": quantity(found.molar_mass),
         "gross_molar": quantity(found.gross_molar),
         "net_molar": quantity(found.net_molar),
@@ -54,6 +66,63 @@ def gas_result(gas: GasFindings | None) -> dict[str, Any] | None:
             "carbon_dioxide_at_most": quantity(trapped.carbon_dioxide),
         },
     }
+
+
+def _meter(meter: MeteredGas | None) -> dict[str, Any] | None:
+    if meter is None:
+        return None
+    return {
+        "file": meter.log.file,
+        "volume": quantity(meter.passed),
+        "duration": None if meter.duration_min is None else bare(meter.duration_min, "min"),
+        "parts": [
+            {
+                "place": part.place,
+                "start": None if part.start_min is None else bare(part.start_min, "min"),
+                "end": None if part.end_min is None else bare(part.end_min, "min"),
+                "volume": _of(part.volume_ml / 1000, "L"),
+                "temperature": _of(part.temperature_c, "°C"),
+                "pressure": _of(part.pressure_kpa, "kPa"),
+            }
+            for part in meter.parts
+        ],
+        "repairs": [
+            {"place": one.place, "column": one.column, "kind": one.kind, "found": one.found, "read_as": one.read_as}
+            for one in meter.repairs
+        ],
+    }
+
+
+def _detector(traced: TracedGas, one: DetectorReading) -> dict[str, Any]:
+    return {
+        "detector": one.detector,
+        "samples": list(one.samples),
+        "standards": list(one.standards),
+        "bridge": traced.bridge,
+        "repeat": bare(100 * one.repeat_u, "%"),
+        "responses": [
+            {"component": name, "response": _of(known.amount, "area a mole fraction"), "how": known.how,
+             "reference": known.reference}
+            for name, known in one.responses.items()
+        ],
+    }  # fmt: skip
+
+
+def _peak(one: GasSignal) -> dict[str, Any]:
+    return {
+        "detector": one.detector,
+        "file": one.file,
+        "component": one.component,
+        "retention_time": bare(one.apex_min, "min"),
+        "area": {"value": one.area, "u": one.u_area, "unit": "signal × min"},
+        "how": one.how,
+        "share": quantity(one.share),
+        "taken": one.taken,
+    }
+
+
+def _of(amount: Any, unit: str) -> dict[str, Any]:
+    return {"value": nominal(amount), "u": standard_uncertainty(amount), "unit": unit}
 
 
 def _share(one: GasShare) -> dict[str, Any]:

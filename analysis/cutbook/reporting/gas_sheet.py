@@ -7,8 +7,10 @@ from cutbook.model.amount import nominal
 from cutbook.model.result import Result
 from cutbook.reporting.gas_words import gas_figures
 from cutbook.reporting.numbers import COVERAGE_FACTOR, unit_name
+from cutbook.reporting.repair_names import repair_names
 from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
-from cutbook.workup.findings import Findings, GasFindings, GasShare
+from cutbook.workup.findings import Findings
+from cutbook.workup.gas_findings import GasFindings, GasShare
 
 
 def write_gas(sheet: Sheet, findings: Findings) -> None:
@@ -24,6 +26,8 @@ def write_gas(sheet: Sheet, findings: Findings) -> None:
     sheet.head(definitions()["gas_figures"]["columns"], widths=False)
     for name, state, result in gas_figures(gas):
         _figure(sheet, name, state, result)
+    _peaks(sheet, gas)
+    _meter(sheet, gas)
     sheet.caption("By volume at every reference state of ISO 6976:2016")
     sheet.head(definitions()["gas_states"]["columns"], widths=False)
     for one in gas.properties.volumetric:
@@ -68,6 +72,68 @@ def _composition(sheet: Sheet, gas: GasFindings) -> None:
     for one in gas.composition:
         if one.mole.value is None:
             _not_seen(sheet, one)
+
+
+_HOW = {"standard": "gas standard", "relative": "relative, from {reference}", "none": "none"}
+
+
+def _peaks(sheet: Sheet, gas: GasFindings) -> None:
+    """Every peak of the gas traces: its raw share is its area over the response beside it."""
+    if not gas.traced:
+        return
+    about = definitions()["gas_peaks"]
+    sheet.caption(about["title"])
+    sheet.head(about["columns"], widths=False)
+    for traced in gas.traced:
+        responses = {one.detector: one.responses for one in traced.readings}
+        for one in traced.signals:
+            response = responses[one.detector].get(one.component) if one.share.value is not None else None
+            sheet.say("name", one.component)
+            sheet.number("apex_min", one.apex_min, 3)
+            sheet.number("area", one.area, 4)
+            if response is not None:
+                per_percent = nominal(response.amount) / 100
+                sheet.number("response", per_percent, 4, "input")
+                formula = f"{sheet.ref('area')}/{sheet.ref('response')}"
+                sheet.worked("mole", formula, one.area / per_percent, one.share.value, digits_of(one.share))
+                sheet.number("u_mole", one.share.u, digits_of(one.share) + 1)
+            told = _HOW[one.how].format(reference="" if response is None else response.reference)
+            left = "" if one.taken or response is None else "; taken from the other detector"
+            sheet.say("text", one.file)
+            sheet.say("reason", f"{told}{left}", "quiet")
+            sheet.say("step", one.share.step.id, "quiet")
+            sheet.row += 1
+
+
+def _meter(sheet: Sheet, gas: GasFindings) -> None:
+    """What passed from reading to reading, with its sum as a formula; then what was repaired."""
+    if gas.meter is None:
+        return
+    about = definitions()["gas_meter"]
+    sheet.caption(about["title"])
+    sheet.head(about["columns"], widths=False)
+    repaired: dict[str, list[str]] = {}
+    for repair in gas.meter.repairs:
+        repaired.setdefault(repair.place, []).append(f"{repair.found} {repair_names()[repair.kind]}".strip())
+    first = sheet.row
+    for part in gas.meter.parts:
+        sheet.say("name", part.place)
+        sheet.number("start_min", part.start_min, 1)
+        sheet.number("end_min", part.end_min, 1)
+        sheet.number("volume", nominal(part.volume_ml) / 1000, 3)
+        sheet.number("pot", nominal(part.temperature_c), 2)
+        sheet.number("kpa", nominal(part.pressure_kpa), 2)
+        sheet.say("reason", "; ".join(repaired.pop(part.place, [])), "quiet")
+        sheet.row += 1
+    sheet.say("name", "sum", bold=True)
+    value = sum(nominal(part.volume_ml) for part in gas.meter.parts) / 1000
+    span = f"{sheet.ref('volume', first)}:{sheet.ref('volume', sheet.row - 1)}"
+    sheet.worked("volume", f"SUM({span})", value, gas.meter.passed.value, 2, bold=True)
+    sheet.row += 1
+    for place, told in repaired.items():
+        sheet.say("name", place or "whole log")
+        sheet.say("reason", "; ".join(told), "quiet")
+        sheet.row += 1
 
 
 def _not_seen(sheet: Sheet, one: GasShare) -> None:

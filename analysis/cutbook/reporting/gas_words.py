@@ -8,7 +8,7 @@ from typing import Any
 from cutbook.gas.substances import constant
 from cutbook.model.amount import nominal
 from cutbook.model.result import Result
-from cutbook.workup.findings import GasFindings
+from cutbook.workup.gas_findings import GasFindings
 
 
 def gas_figures(gas: GasFindings) -> Iterator[tuple[str, str, Result]]:
@@ -17,6 +17,8 @@ def gas_figures(gas: GasFindings) -> Iterator[tuple[str, str, Result]]:
     at_15 = "combustion at 15 °C"
     in_air = nominal(constant("nitrogen in dry air") / constant("oxygen in dry air"))
     yield "mass", "dry, without air and purge", gas.mass
+    if gas.meter is not None:
+        yield "volume by the meter", f"{len(gas.meter.parts) + 1} readings, at the meter", gas.meter.passed
     if gas.amount is not None:
         yield "amount as measured", "wet" if gas.amount.water.value else "", gas.amount.total
         yield "water vapour in it", "by mole", gas.amount.water
@@ -43,6 +45,11 @@ def gas_figures(gas: GasFindings) -> Iterator[tuple[str, str, Result]]:
     yield "air in the gas as analysed", "by mole, taken out", gas.gas.air
     yield "purge gas in the gas as analysed", "by mole, taken out", gas.gas.purge
     yield "nitrogen to oxygen in the gas as analysed", f"air {in_air:.3g}", gas.gas.nitrogen_to_oxygen
+    if gas.amount is not None and gas.amount.purge is not None:
+        purge = gas.amount.purge
+        yield f"purge with {purge.gas}, let in", "by flow and time", purge.let_in
+        yield f"purge with {purge.gas}, found", "in the metered gas", purge.found
+        yield "found less let in", "", purge.difference
     if gas.trapped is not None:
         yield "oxygen of the air over the charge", "", gas.trapped.oxygen
         yield "water it can have become", "at most", gas.trapped.water

@@ -12,6 +12,7 @@ from cutbook import __version__
 from cutbook.reporting.energy_words import energy_words
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
 from cutbook.workup.findings import DistillationFindings, Findings, SampleFindings
+from cutbook.workup.gas_findings import GasFindings
 
 
 @cache
@@ -146,14 +147,23 @@ def _gas(findings: Findings, words: dict[str, Any]) -> list[str]:
     gas = findings.gas
     if gas is None:
         return []
-    tables = _listed(list(dict.fromkeys(table.file for table in gas.tables)))
     raw = gas.analysed.raw_sum
-    told = [words["gas_table"].format(name=gas.of, files=tables)]
+    told = []
+    if gas.tables:
+        tables = _listed(list(dict.fromkeys(table.file for table in gas.tables)))
+        told.append(words["gas_table"].format(name=gas.of, files=tables))
+    else:
+        told += _gas_traces(gas, words)
     if raw is not None:
         told.append(words["gas_raw_sum"].format(sum=f"{100 * raw:.1f}"))
     told.append(words["gas_air_free" if gas.gas.air_free else "gas_not_air_free"])
+    if gas.meter is not None:
+        count = len(gas.meter.parts) + 1
+        told.append(words["gas_meter"].format(name=gas.of, count=count, file=gas.meter.log.file))
     if gas.amount is not None:
         told.append(words["gas_volume"].format(name=gas.of))
+    if gas.amount is not None and gas.amount.purge is not None:
+        told.append(words["gas_purge"].format(gas=gas.amount.purge.gas))
     told.append(words["gas_calorific"].format(state=gas.properties.volumetric[0].reference))
     return told
 
@@ -170,6 +180,27 @@ def _energy(findings: Findings, words: dict[str, Any]) -> list[str]:
         return []
     listed = "; ".join(f"{_listed(list(dict.fromkeys(names)))}: {way}" for way, names in ways.items())
     return [words["energy"].format(ways=listed), *([words["energy_process"]] if ledger.process is not None else [])]
+
+
+def _gas_traces(gas: GasFindings, words: dict[str, Any]) -> list[str]:
+    """How the composition was read from traces: one sentence a detector, then how two were joined."""
+    told = [
+        words["gas_trace"].format(
+            name=gas.of, detector=one.detector, files=_listed(list(one.samples)),
+            standards=_listed(list(one.standards)),
+            known=sum(known.how == "standard" for known in one.responses.values()),
+        )
+        for one in dict((one.detector, one) for traced in gas.traced for one in traced.readings).values()
+    ]  # fmt: skip
+    relative = {
+        name for traced in gas.traced for one in traced.readings
+        for name, known in one.responses.items() if known.how == "relative" and name != "unidentified"
+    }  # fmt: skip
+    if relative:
+        told.append(words["gas_relative"].format(names=_listed(sorted(relative))))
+    if bridge := next((traced.bridge for traced in gas.traced if traced.bridge), ""):
+        told.append(words["gas_bridge"].format(component=bridge))
+    return told
 
 
 def _elements(findings: Findings, words: dict[str, Any]) -> list[str]:

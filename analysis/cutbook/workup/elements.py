@@ -21,8 +21,9 @@ from cutbook.model.elements import ElementBalance, ElementLine, Stream
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 from cutbook.model.run import Run
-from cutbook.workup.findings import ChlorineBalance, ElementFindings, GasFindings, SampleFindings
+from cutbook.workup.findings import ChlorineBalance, ElementFindings, SampleFindings
 from cutbook.workup.gas import NOTICED
+from cutbook.workup.gas_findings import GasFindings
 from cutbook.workup.method import Method
 
 OF_SCRUBBER = (*ACID_NAMES, "hydrochloric acid", "scrubber")

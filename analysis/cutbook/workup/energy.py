@@ -21,7 +21,8 @@ from cutbook.model.polymers import polymer_named
 from cutbook.model.properties import Property
 from cutbook.model.result import Result
 from cutbook.model.run import Feed, Product, Run
-from cutbook.workup.findings import GasFindings, SampleFindings
+from cutbook.workup.findings import SampleFindings
+from cutbook.workup.gas_findings import GasFindings
 from cutbook.workup.method import Method
 
 HEAT = "gross_heat_of_combustion"

@@ -17,7 +17,6 @@ from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.elements import ElementBalance
 from cutbook.model.energy import EnergyLedger
-from cutbook.model.gas import GasAmount, GasComposition, GasProperties, GasTable, ProductGas, TrappedOxygen
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source, Step
 from cutbook.model.monte_carlo import MonteCarlo
@@ -29,6 +28,7 @@ from cutbook.model.run import DistillationEntry, Run
 from cutbook.model.still import StillCurve
 from cutbook.model.trace import Baseline, Trace
 from cutbook.workup.energy_names import energy_names
+from cutbook.workup.gas_findings import GasFindings, gas_named
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -98,38 +98,6 @@ class DistillationFindings:
     properties: tuple[Property, ...]
     agreement: Agreement | None = None
     plan: PlanComparison | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class GasShare:
-    """One component of the product gas: mole and mass %, dry, without air and purge gas."""
-
-    component: str
-    mole: Result
-    mass: Result
-
-
-@dataclass(frozen=True, eq=False)
-class GasFindings:
-    """The gas of a run.
-
-    of : the product. tables : as read. analysed : the dry gas as it was analysed. gas : what of it is product.
-    amount : from a measured volume, None without one. mass : g. energy : net calorific value of all of it, MJ.
-    trapped : oxygen of the air over the charge, None where it was swept or nobody says how much there was.
-    product_by_mass : mass fraction of product gas in `mass`, an amount.
-    """
-
-    of: str
-    tables: tuple[GasTable, ...]
-    analysed: GasComposition
-    gas: ProductGas
-    composition: tuple[GasShare, ...]
-    properties: GasProperties
-    amount: GasAmount | None
-    mass: Result
-    energy: Result
-    trapped: TrappedOxygen | None
-    product_by_mass: Any = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -234,7 +202,7 @@ class Findings:
         for still in self.distillations:
             yield from _distilled(f"distillations.{still.name}", still)
         if self.gas is not None:
-            yield from _gas("gas", self.gas)
+            yield from gas_named("gas", self.gas)
         if self.energy is not None:
             yield from energy_names("energy", self.energy)
         if self.elements is not None:
@@ -313,32 +281,6 @@ def _distilled(at: str, still: DistillationFindings) -> Iterator[tuple[str, Resu
         yield from _agreed(f"{at}.agreement", still.agreement)
     for share in still.plan.cuts if still.plan is not None else ():
         yield f"{at}.plan.{share.cut}.difference", share.difference
-
-
-def _gas(at: str, gas: GasFindings) -> Iterator[tuple[str, Result]]:
-    for share in gas.composition:
-        name = share.component.replace(" ", "-")
-        yield f"{at}.composition.{name}.mole", share.mole
-        yield f"{at}.composition.{name}.mass", share.mass
-    yield f"{at}.mass", gas.mass
-    yield f"{at}.energy", gas.energy
-    found = gas.properties
-    yield f"{at}.gross_calorific_value", found.gross
-    yield f"{at}.net_calorific_value", found.net
-    for key in ("molar_mass", "gross_molar", "net_molar", "hydrogen_to_carbon", "hydrogen"):
-        yield f"{at}.{key}", getattr(found, key)
-    first = found.volumetric[0]
-    for key in ("gross", "net", "wobbe", "wobbe_net", "density", "relative_density", "compression_factor"):
-        yield f"{at}.volumetric.{key}", getattr(first, key)
-    for key in ("air", "purge", "nitrogen_to_oxygen"):
-        yield f"{at}.{key}", getattr(gas.gas, key)
-    if gas.amount is not None:
-        yield f"{at}.amount.total", gas.amount.total
-        yield f"{at}.amount.water", gas.amount.water
-        yield f"{at}.amount.product", gas.amount.product
-    if gas.trapped is not None:
-        for key in ("oxygen", "water", "carbon_monoxide", "carbon_dioxide"):
-            yield f"{at}.trapped_air.{key}", getattr(gas.trapped, key)
 
 
 def _elements(found: ElementFindings) -> Iterator[tuple[str, Result]]:

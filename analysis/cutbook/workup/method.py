@@ -34,6 +34,10 @@ from cutbook.gas.air import AirSettings
 from cutbook.gas.amount import AmountSettings
 from cutbook.gas.calorific import CalorificSettings
 from cutbook.gas.composition import CompositionSettings
+from cutbook.gas.gas_peaks import GasPeakSettings
+from cutbook.gas.meter import MeterSettings
+from cutbook.gas.purge import PurgeSettings
+from cutbook.gas.traced_gas import TracedGasSettings
 from cutbook.identification.ladder import LadderSettings
 from cutbook.identification.system_check import SystemCheckSettings
 from cutbook.quantitation.internal_standard import InternalStandardSettings
@@ -66,7 +70,11 @@ class Method:
     agreement: AgreementSettings = AgreementSettings()
     plan_comparison: PlanComparisonSettings = PlanComparisonSettings()
     gas_composition: CompositionSettings = CompositionSettings()
+    gas_peaks: GasPeakSettings = GasPeakSettings()
+    traced_gas: TracedGasSettings = TracedGasSettings()
     air: AirSettings = AirSettings()
+    gas_meter: MeterSettings = MeterSettings()
+    purge: PurgeSettings = PurgeSettings()
     gas_amount: AmountSettings = AmountSettings()
     calorific: CalorificSettings = CalorificSettings()
     balance: BalanceSettings = BalanceSettings()

@@ -62,8 +62,9 @@ def drawn_findings(findings: Findings) -> Findings:
     """Balances, gas, energy and cuts on feed of a run worked out anew from its samples as they are; drawn while a
     drawing is on."""
     run, method, samples = findings.run, findings.method, findings.samples
-    gas = None if findings.gas is None else work_up_gas(run, method)
     scrubber, caught, _ = work_up_scrubber(run, method)
+    acid = None if scrubber is None else scrubber.hydrogen_chloride
+    gas = None if findings.gas is None else work_up_gas(run, method, caught=acid)
     masses = {} if gas is None else {gas.of: gas.mass}
     balance = mass_balance(run.feeds, run.products, run.sheet, method.balance, masses, caught)
     elements, _ = work_up_elements(run, balance, samples, gas, scrubber, method)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from cutbook.balance.whole_cuts import NO_CHROMATOGRAM
 from cutbook.model.run import Product, Run
+from cutbook.workup.gas_traces import gas_name, gas_samples
 
 
 @dataclass(frozen=True)
@@ -33,18 +34,26 @@ def readiness(run: Run) -> tuple[Missing, ...]:
             found.append(Missing("moisture", f"feed {feed.material}"))
         if feed.ash is None:
             found.append(Missing("ash", f"feed {feed.material}"))
+    of_gas = gas_name(run)
+    told_by_standard = {entry.file for entry in gas_samples(run)}
     analysed = {entry["of"] or "gas" for entry in run.further.get("gas_analysis", ())}
+    analysed |= {of_gas} if told_by_standard else set()
+    metered = {entry["of"] or "gas" for entry in run.further.get("gas_meter", ())}
     traced = {entry.of for entry in run.samples()}
     for product in run.products:
         if product.by_difference:
             found.append(Missing("measured", product.fraction))
-        elif _unweighed_gas(product) and product.fraction not in analysed:
+        elif (_unweighed_gas(product) or product.fraction in metered) and product.fraction not in analysed:
             found.append(Missing("gas_analysis", product.fraction))
         if product.fraction not in traced and product.fraction not in NO_CHROMATOGRAM:
             found.append(Missing("trace", product.fraction))
     if not any(product.fraction == "char" for product in run.products):
         found.append(Missing("char", run.id))
     for entry in run.samples():
+        if entry.file in told_by_standard and not entry.ladder:
+            continue
+        if entry.of == of_gas and of_gas not in analysed:
+            found.append(Missing("gas_standard", entry.file))
         if not entry.ladder:
             found.append(Missing("ladder", entry.file))
             continue
@@ -56,7 +65,8 @@ def readiness(run: Run) -> tuple[Missing, ...]:
         if entry.internal_standard is None:
             found.append(Missing("internal_standard", entry.file))
     for product in run.products:
-        if product.fraction in analysed and product.volume is not None and product.wet is None:
+        counted = product.volume is not None or product.fraction in metered
+        if product.fraction in analysed and counted and product.wet is None:
             found.append(Missing("gas_wet", product.fraction))
     if analysed and not any(entry.get("purge_gas") for entry in run.further.get("reactor", ())):
         found.append(Missing("purge_gas", run.id))
@@ -65,6 +75,11 @@ def readiness(run: Run) -> tuple[Missing, ...]:
     ]
     if analysed and not heated:
         found.append(Missing("burner_fuel", run.id))
+    if analysed & metered and any(
+        entry.get("purge_gas") not in ("", "none") and entry.get("purge_flow") is None
+        for entry in run.further.get("reactor", ())
+    ):
+        found.append(Missing("purge_flow", run.id))
     for still in run.distillations:
         charged = next((one for one in run.products if one.fraction == still.of), None)
         if still.pressure is None:

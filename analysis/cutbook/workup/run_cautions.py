@@ -11,7 +11,8 @@ from cutbook.model.cautions import Caution, caution
 from cutbook.model.cuts import WholeCut
 from cutbook.model.polymers import polymer_named
 from cutbook.model.run import Run
-from cutbook.workup.findings import GasFindings, SampleFindings, precision_of
+from cutbook.workup.findings import SampleFindings, precision_of
+from cutbook.workup.gas_findings import GasFindings
 
 LIGHTEST_LIQUIDS = 6
 """Up to this carbon number a liquid boils below about 70 °C and has its flash point far below room temperature."""

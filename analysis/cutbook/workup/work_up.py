@@ -17,15 +17,10 @@ from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
 from cutbook.workup.elements import work_up_elements, work_up_scrubber
 from cutbook.workup.energy import work_up_energy
-from cutbook.workup.findings import (
-    DistillationFindings,
-    Findings,
-    GasFindings,
-    InputFile,
-    SampleFindings,
-    cuts_of_samples,
-)
-from cutbook.workup.gas import work_up_gas
+from cutbook.workup.findings import DistillationFindings, Findings, InputFile, SampleFindings, cuts_of_samples
+from cutbook.workup.gas import has_gas, work_up_gas
+from cutbook.workup.gas_findings import GasFindings
+from cutbook.workup.gas_traces import oil_samples
 from cutbook.workup.method import Method
 from cutbook.workup.monte_carlo import monte_carlo
 from cutbook.workup.read_method import ReadMethod
@@ -65,19 +60,19 @@ def work_up(
     method = method.method if isinstance(method, ReadMethod) else method or Method()
     told = progress or (lambda _: None)
 
+    traces = Traces(run, method)
+    scrubber, caught, of_scrubber = work_up_scrubber(run, method)
     gas = None
-    if "gas_analysis" in run.further:
+    if has_gas(run):
         told("gas")
-        gas = work_up_gas(run, method)
+        gas = work_up_gas(run, method, traces, None if scrubber is None else scrubber.hydrogen_chloride)
 
     told("balance")
-    scrubber, caught, of_scrubber = work_up_scrubber(run, method)
     balance = mass_balance(
         run.feeds, run.products, run.sheet, method.balance, {} if gas is None else {gas.of: gas.mass}, caught
     )
 
-    traces = Traces(run, method)
-    entries = run.samples()
+    entries = oil_samples(run)
     samples: list[SampleFindings] = []
     of_samples: list[Caution] = []
     for name, entry in zip(result_names(entries), entries, strict=True):
@@ -180,9 +175,9 @@ def _inputs(
             source = traces.signal(traces.entry(file, role, entry)).step.source if file else None
             if source is not None and source.path not in {known.source.path for known in files}:
                 files.append(InputFile(source, role, of))
-    for table in gas.tables if gas is not None else ():
-        if table.step.source is not None and table.file not in {known.source.path for known in files}:
-            files.append(InputFile(table.step.source, "gas analysis", gas.of if gas is not None else ""))
+    for source, part in gas.sources() if gas is not None else ():
+        if source.path not in {known.source.path for known in files}:
+            files.append(InputFile(source, part, gas.of if gas is not None else ""))
     for still in stills:
         source = still.curve.log.step.source
         if source is not None and source.path not in {known.source.path for known in files}:

@@ -1,4 +1,4 @@
-"""Read [reactor] of a run sheet: its gas space, its purge, and what heated it."""
+"""Read what heated a reactor, by [reactor] of a run sheet."""
 
 from __future__ import annotations
 
@@ -13,29 +13,20 @@ from cutbook.model.tables import reference
 from cutbook.model.units import parse_factor
 
 PLACE = "[reactor]"
-PURGES = ("nitrogen", "argon", "carbon dioxide", "helium", "none")
-KEYS = ("free_volume", "purge_gas", "swept_before_heating", "burner_fuel", "burner_fuel_used", "heater_energy")
+KEYS = ("burner_fuel", "burner_fuel_used", "heater_energy")
 
 
-def read_reactor(sheet: Sheet, reactor: Mapping[str, Any]) -> dict[str, Any]:
-    """The entries of [reactor], validated; None, "" where they are not given.
+def read_burner(sheet: Sheet, reactor: Mapping[str, Any]) -> dict[str, Any]:
+    """What heated the reactor, validated; None, "" where it is not given.
 
     `burner_fuel` is the name in `reference/burner_fuels.csv`; `burner_fuel_used` in g, or in mL for a fuel whose
     density the table has; `heater_energy` in MJ.
     """
-    sheet.only(reactor, PLACE, KEYS)
     fuel, used = _fuel(sheet, reactor)
     electricity = sheet.quantity(reactor, PLACE, "heater_energy", "energy")
     if electricity is not None and electricity.value == 0:
         sheet.fault(f"{PLACE}, heater_energy", f'"{electricity.text}"', "an energy above 0")
-    return {
-        "free_volume": sheet.quantity(reactor, PLACE, "free_volume", "volume"),
-        "purge_gas": sheet.text(reactor, PLACE, "purge_gas", choices=PURGES),
-        "swept_before_heating": sheet.flag(reactor, PLACE, "swept_before_heating"),
-        "burner_fuel": fuel,
-        "burner_fuel_used": used,
-        "heater_energy": electricity,
-    }
+    return {"burner_fuel": fuel, "burner_fuel_used": used, "heater_energy": electricity}
 
 
 def _fuel(sheet: Sheet, reactor: Mapping[str, Any]) -> tuple[str, Entered | None]:

@@ -1,0 +1,418 @@
+"""Gas from traces and a gas standard, against synthetic chromatograms of known truth.
+
+The bar: 1 % of the share, or 0.05 mole % where that is more, for clean traces (noise 0.02 on peaks of 2 to 100).
+"""
+
+import csv
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from gas_traces import ANSWERS, TIMES, a_trace, certified
+
+from cutbook.chromatogram.integration import IntegrationSettings
+from cutbook.chromatogram.listed_areas import ListedAreaSettings
+from cutbook.gas.composition import CompositionSettings
+from cutbook.gas.gas_peaks import gas_peaks
+from cutbook.gas.gas_response import Certified, StandardRun, detector_responses, relative_response, response_of
+from cutbook.gas.peak_times import PeakTimeSettings, tell_peaks
+from cutbook.gas.traced_gas import SampleRun, read_detector, traced_gas
+from cutbook.model.amount import nominal, standard_uncertainty
+from cutbook.model.errors import InputError
+from cutbook.model.gas import GasPeak, GasPeaks
+from cutbook.model.lineage import Step
+from cutbook.model.tables import reference
+from cutbook.model.trace import ListedPeaks, StoredPeak
+from cutbook.quantitation.response import effective_carbon_number
+
+STANDARD = {
+    "TCD": {"oxygen": 0.02, "nitrogen": 0.35, "methane": 0.30, "carbon monoxide": 0.08, "carbon dioxide": 0.10,
+            "ethene": 0.07, "ethane": 0.08},
+    "FID": {"methane": 0.30, "ethane": 0.08, "ethene": 0.07, "propane": 0.04, "propene": 0.05, "isobutane": 0.02,
+            "n-butane": 0.02, "1-butene": 0.01, "isobutene": 0.01, "n-pentane": 0.01},
+}  # fmt: skip
+SAMPLE = {
+    "nitrogen": 0.28,
+    "methane": 0.34,
+    "carbon monoxide": 0.03,
+    "carbon dioxide": 0.06,
+    "ethene": 0.15,
+    "ethane": 0.14,
+}
+WHOLE = {  # what both detectors see together
+    "nitrogen": 0.10, "methane": 0.22, "carbon monoxide": 0.02, "carbon dioxide": 0.03, "ethene": 0.12, "ethane": 0.13,
+    "propane": 0.08, "propene": 0.17, "isobutane": 0.01, "n-butane": 0.05, "1-butene": 0.03, "isobutene": 0.03,
+    "n-pentane": 0.01,
+}  # fmt: skip
+
+
+def peaks_of(trace):
+    return gas_peaks(trace, IntegrationSettings(), ListedAreaSettings())
+
+
+def responses(detector, shares=None, carrier="helium", seeds=(1, 2), timed=True, times=None, **trace):
+    shares = shares or STANDARD[detector]
+    runs = [
+        StandardRun(
+            peaks_of(a_trace(detector, shares, seed=seed, **trace)),
+            tuple(
+                Certified(name, certified(x, 0.005 * x), round(TIMES[detector][name], 2) if timed else None)
+                for name, x in shares.items()
+                if name in TIMES[detector]
+            ) + tuple(Certified(name, None, time) for name, time in (times or {}).items()),
+            "[[trace]] 2",
+        )
+        for seed in seeds
+    ]  # fmt: skip
+    return detector_responses(detector, carrier, runs, "gas", PeakTimeSettings())
+
+
+def reading(detector, shares, found=None, own=None, seeds=(11,), **trace):
+    found = found or responses(detector)
+    runs = [SampleRun(peaks_of(a_trace(detector, shares, seed=seed, **trace)), own or {}) for seed in seeds]
+    return read_detector(runs, found, [], ["standard.csv"], "gas")
+
+
+def gas_of(*readings):
+    return traced_gas(readings, "gas", CompositionSettings())
+
+
+def codes(found):
+    return [one.code for one in found.composition.step.all_cautions()]
+
+
+def bar(share):
+    return max(0.01 * share, 0.0005)
+
+
+def test_mole_fractions_of_a_synthetic_gas_are_recovered():
+    found = gas_of(reading("TCD", SAMPLE))
+    for name, share in SAMPLE.items():
+        assert nominal(found.composition.shares[name]) == pytest.approx(share / sum(SAMPLE.values()), abs=bar(share)), (
+            name
+        )
+    assert found.composition.raw_sum == pytest.approx(sum(SAMPLE.values()), abs=0.005)
+    assert found.composition.limits["oxygen"] < 0.001
+    assert nominal(found.composition.shares["oxygen"]) == 0
+
+
+def test_the_doubt_of_certificate_and_repeat_reaches_the_shares():
+    found = gas_of(reading("TCD", SAMPLE, responses("TCD", seeds=(1,))))
+    tags = {tag for tag, _ in _budget(found.composition.shares["methane"])}
+    assert {"certificate of methane", "repeat of areas of gas, TCD", "repeat of areas of the standard, TCD"} <= tags
+    share = found.composition.shares["methane"]
+    # one certificate and two areas at 0.5, 1 and 1 %, of which the sum takes a part back
+    assert 0.005 < standard_uncertainty(share) / nominal(share) < 0.015
+
+
+def _budget(amount):
+    from cutbook.model.amount import budget
+
+    return budget(amount)
+
+
+@pytest.mark.parametrize(("stretch", "shift"), [(1.0, 0.0), (1.03, 0.0), (0.97, 0.0), (1.0, 0.03), (1.02, -0.06)])
+def test_a_drift_that_all_peaks_share_is_allowed_for(stretch, shift):
+    found = gas_of(reading("TCD", SAMPLE, stretch=stretch, shift=shift))
+    for name, share in SAMPLE.items():
+        assert nominal(found.composition.shares[name]) == pytest.approx(share / sum(SAMPLE.values()), abs=bar(share)), (
+            name
+        )
+    assert ("gas.times_shifted" in codes(found)) == (abs(stretch - 1) * 7.7 + abs(shift) > 0.05)
+
+
+def test_a_drift_has_to_earn_a_component():
+    peaks = [GasPeak(time, 1.0, 0.01, 0.05) for time in (1.0, 2.0, 3.15)]
+    told = tell_peaks({"methane": 1.0, "ethane": 2.0, "ethene": 3.0}, peaks)
+    assert set(told.peaks) == {"methane", "ethane"}
+    assert told.drift == 1.0
+
+
+def test_two_components_never_share_a_peak():
+    told = tell_peaks({"methane": 1.00, "ethane": 1.03}, [GasPeak(1.02, 1.0, 0.01, 0.06)])
+    assert set(told.peaks) == {"ethane"}
+
+
+def test_another_amount_of_gas_changes_the_raw_sum_and_nothing_else():
+    one, other = (gas_of(reading("TCD", SAMPLE, scale=scale)) for scale in (1.0, 0.9))
+    assert other.composition.raw_sum == pytest.approx(0.9 * one.composition.raw_sum, rel=0.003)
+    for name in SAMPLE:
+        assert nominal(other.composition.shares[name]) == pytest.approx(nominal(one.composition.shares[name]), rel=0.01)
+    assert "gas.traced_sum_off" in codes(other)
+
+
+def test_a_flame_and_a_conductivity_cell_are_joined_by_what_both_see():
+    both = gas_of(reading("TCD", WHOLE), reading("FID", WHOLE, scale=0.8))
+    for name, share in WHOLE.items():
+        assert nominal(both.composition.shares[name]) == pytest.approx(share, abs=bar(share)), name
+    assert both.bridge in ("methane", "ethane", "ethene")
+    assert nominal(both.bridge_ratio) == pytest.approx(1 / 0.8, rel=0.01)
+    assert {"gas.bridged", "gas.bridge_off"} <= set(codes(both))
+    assert "gas.detectors_disagree" not in codes(both)
+    assert "gas.bridge_off" not in codes(gas_of(reading("TCD", WHOLE), reading("FID", WHOLE)))
+
+
+def test_the_certificate_of_the_joining_component_cancels_in_the_bridge():
+    both = gas_of(reading("TCD", WHOLE), reading("FID", WHOLE))
+    assert not [tag for tag, _ in _budget(both.bridge_ratio) if tag.startswith("certificate")]
+
+
+def test_detectors_without_a_common_component_are_put_side_by_side_and_told():
+    shares = {"propane": 0.04, "propene": 0.05}
+    flame = reading("FID", {"propane": 0.3, "propene": 0.2}, responses("FID", shares))
+    both = gas_of(reading("TCD", {"nitrogen": 0.2, "carbon dioxide": 0.3}), flame)
+    assert "gas.no_bridge" in codes(both)
+    assert nominal(both.composition.shares["propane"]) == pytest.approx(0.3, abs=0.005)
+
+
+def test_what_the_standard_lacks_is_taken_relative_to_what_it_holds_with_a_wide_doubt():
+    lacking = {name: x for name, x in STANDARD["FID"].items() if name != "propene"}
+    found = responses("FID", lacking, times={"propene": TIMES["FID"]["propene"]})
+    told = reading("FID", WHOLE, found)
+    propene = told.responses["propene"]
+    assert (propene.how, propene.reference) == ("relative", "propane")
+    # effective carbons: 2.9 to 3, at propane's own response
+    assert nominal(propene.amount) == pytest.approx(ANSWERS["FID"]["propane"] * 2.9 / 3, rel=0.01)
+    assert nominal(told.shares["propene"]) == pytest.approx(WHOLE["propene"], rel=0.03)
+    assert standard_uncertainty(told.shares["propene"]) == pytest.approx(0.10 * WHOLE["propene"], rel=0.1)
+    assert "gas.relative_response" in codes(gas_of(told))
+
+
+def test_the_sample_itself_may_say_when_something_elutes():
+    lacking = {name: x for name, x in STANDARD["FID"].items() if name != "propene"}
+    told = reading("FID", WHOLE, responses("FID", lacking), own={"propene": 3.1})
+    assert nominal(told.shares["propene"]) == pytest.approx(WHOLE["propene"], rel=0.03)
+
+
+def test_peaks_without_a_name_become_unidentified_with_a_wide_doubt():
+    told = reading("FID", WHOLE, extra=((5.6, 8.0),))
+    found = gas_of(told)
+    # 8 of an area of about 195, as something between methane (100 a mole) and n-hexane (600)
+    share = nominal(told.unidentified)
+    assert 8.0 / 600 < share < 8.0 / 100
+    assert standard_uncertainty(told.unidentified) > 0.3 * share
+    area = 8.0 / (8.0 + sum(WHOLE[n] * ANSWERS["FID"][n] for n in WHOLE if n in ANSWERS["FID"]))
+    assert told.area_unidentified == pytest.approx(area, rel=0.02)
+    assert "unidentified" in found.composition.shares
+    assert "gas.unidentified" in codes(found)
+
+
+def test_what_the_flame_counts_the_other_detector_does_not_count_again():
+    conductivity = reading("TCD", WHOLE, extra=((8.4, 3.0),))
+    both = gas_of(conductivity, reading("FID", WHOLE))
+    assert "unidentified" not in both.composition.shares
+    assert "gas.unidentified_left_out" in codes(both)
+
+
+def test_a_flame_alone_says_what_it_does_not_see():
+    found = gas_of(reading("FID", WHOLE))
+    told = next(one for one in found.composition.step.all_cautions() if one.code == "gas.not_seen")
+    for name in ("hydrogen chloride", "water", "hydrogen", "nitrogen", "oxygen", "carbon monoxide", "carbon dioxide"):
+        assert name in told.facts["names"]
+
+
+def test_a_certificate_may_list_what_the_flame_does_not_see():
+    amounts = tuple(
+        Certified(n, certified(x), TIMES["FID"].get(n)) for n, x in {**STANDARD["FID"], "nitrogen": 0.4}.items()
+    )
+    run = StandardRun(peaks_of(a_trace("FID", STANDARD["FID"])), amounts, "[[trace]] 2")
+    found = detector_responses("FID", "helium", [run], "gas", PeakTimeSettings())
+    assert found.not_seen == ("nitrogen",)
+    assert [one.code for one in found.cautions] == ["gas.standard_not_seen"]
+
+
+def test_a_peak_that_points_down_is_calibrated_like_the_others_and_told():
+    standard = {**STANDARD["TCD"], "hydrogen": 0.12}
+    sample = {**SAMPLE, "hydrogen": 0.10}
+    found = gas_of(reading("TCD", sample, responses("TCD", standard)))
+    for name, share in sample.items():
+        assert nominal(found.composition.shares[name]) == pytest.approx(
+            share / sum(sample.values()), abs=0.02 * share + 0.0005
+        ), name
+    share = found.composition.shares["hydrogen"]
+    assert standard_uncertainty(share) > 0.08 * nominal(share)
+    assert "gas.peak_down" in codes(found)
+    assert "gas.hydrogen_not_calibrated" not in codes(found)
+
+
+def test_a_peak_that_points_down_and_has_no_standard_is_told_and_not_quantified():
+    found = gas_of(reading("TCD", {**SAMPLE, "hydrogen": 0.3}))
+    assert "hydrogen" not in found.composition.shares
+    assert {"gas.peak_down_unknown", "gas.hydrogen_not_calibrated"} <= set(codes(found))
+    assert nominal(found.composition.shares["methane"]) == pytest.approx(0.34 / sum(SAMPLE.values()), abs=0.005)
+
+
+def with_step(trace, at_min, height):
+    moved = trace.signal + height * (trace.time_min > at_min)
+    return replace(trace, signal=moved)
+
+
+@pytest.mark.parametrize("height", [3.0, -3.0, 40.0])
+def test_a_valve_that_moves_the_signal_changes_no_share(height):
+    trace = a_trace("TCD", SAMPLE, seed=11)
+    told = read_detector([SampleRun(peaks_of(with_step(trace, 4.5, height)), {})], responses("TCD"), [], [""], "gas")
+    found = gas_of(told)
+    assert "gas.step_levelled" in codes(found)
+    for name, share in SAMPLE.items():
+        assert nominal(found.composition.shares[name]) == pytest.approx(share / sum(SAMPLE.values()), abs=bar(share)), (
+            name
+        )
+    assert not [one for one in told.signals if one.component == "unidentified"]
+
+
+def test_no_valve_is_seen_where_there_is_none():
+    for seed, noise in ((1, 0.002), (2, 0.02), (3, 0.2)):
+        for drift in (0.3, 5.0, -5.0):
+            told = peaks_of(a_trace("TCD", SAMPLE, seed=seed, noise=noise, drift=drift, scale=20.0))
+            assert "gas.step_levelled" not in {one.code for one in told.step.all_cautions()}
+
+
+def test_hydrogen_never_gets_a_response_from_a_table():
+    told = reading("TCD", {**SAMPLE, "hydrogen": 0.3}, responses("TCD", times={"hydrogen": 0.9}))
+    assert told.unknown == ("hydrogen",)
+    found = gas_of(told)
+    assert found.composition.not_given == ("hydrogen",)
+    assert "gas.no_response" in codes(found)
+
+
+@pytest.mark.parametrize("seed", range(40, 46))
+def test_what_is_spiked_at_its_limit_is_found(seed):
+    found = responses("TCD")
+    limit = reading("TCD", SAMPLE, found).limits["oxygen"]
+    hits = [
+        "oxygen" in reading("TCD", {**SAMPLE, "oxygen": 1.5 * limit}, found, seeds=(seed * 100 + n,)).shares for n in range(5)
+    ]  # fmt: skip
+    # at 1.5 times Currie's detection limit nearly all are found
+    assert sum(hits) >= 4
+
+
+def test_peaks_told_by_their_order_need_as_many_peaks_and_a_caution():
+    found = responses("TCD", timed=False)
+    assert {one.code for one in found.cautions} == {"gas.told_by_order"}
+    assert nominal(found.by_component["methane"].amount) == pytest.approx(ANSWERS["TCD"]["methane"], rel=0.01)
+    with pytest.raises(InputError, match="8 peaks .* for 7 components without a retention time"):
+        responses("TCD", timed=False, extra=((8.4, 1.0),))
+
+
+def test_a_time_without_a_peak_is_one_line_with_the_times_there_are():
+    wrong = tuple(
+        Certified(n, certified(x), TIMES["TCD"][n] + (0.5 if n == "methane" else 0)) for n, x in SAMPLE.items()
+    )
+    run = StandardRun(peaks_of(a_trace("TCD", SAMPLE)), wrong, "[[trace]] 2")
+    with pytest.raises(InputError, match=r"\[\[trace\]\] 2, methane: found no peak at 3.40 min; peaks at 2.11"):
+        detector_responses("TCD", "helium", [run], "gas", PeakTimeSettings())
+
+
+def test_relative_responses_are_for_helium_only():
+    amount = response_of("propane", responses("TCD"))
+    assert amount is not None
+    assert response_of("propane", responses("TCD", carrier="argon")) is None
+    told = reading("TCD", SAMPLE, responses("TCD", carrier="", times={"propane": 8.4}))
+    assert "gas.carrier_not_stated" in codes(gas_of(told))
+
+
+def test_repeats_that_scatter_widen_the_doubt_and_are_told():
+    amounts = tuple(Certified(n, certified(x), TIMES["TCD"][n]) for n, x in STANDARD["TCD"].items())
+    runs = [
+        StandardRun(peaks_of(a_trace("TCD", STANDARD["TCD"], seed=seed, scale=scale)), amounts, "[[trace]] 2")
+        for seed, scale in ((1, 0.95), (2, 1.05))
+    ]
+    found = detector_responses("TCD", "helium", runs, "gas", PeakTimeSettings())
+    # two values 5 % either side of their mean: a standard deviation of 5 % times √2
+    assert found.repeat_u == pytest.approx(0.05 * 2**0.5, rel=0.02)
+    assert "gas.repeats_scatter" in {one.code for one in found.cautions}
+
+
+def test_a_list_of_peaks_serves_in_place_of_a_trace_and_has_no_limit():
+    def listed(shares):
+        stored = [
+            StoredPeak("", TIMES["TCD"][n], None, None, x * ANSWERS["TCD"][n])
+            for n, x in sorted(shares.items(), key=lambda pair: TIMES["TCD"][pair[0]])
+        ]
+        return ListedPeaks("list.csv", tuple(stored), "mV*min", "TCD", Step("given/1"))
+
+    amounts = tuple(Certified(n, certified(x), TIMES["TCD"][n]) for n, x in STANDARD["TCD"].items())
+    run = StandardRun(peaks_of(listed(STANDARD["TCD"])), amounts, "[[trace]] 2")
+    found = detector_responses("TCD", "helium", [run], "gas", PeakTimeSettings())
+    gas = gas_of(read_detector([SampleRun(peaks_of(listed(SAMPLE)), {})], found, [], ["list.csv"], "gas"))
+    assert nominal(gas.composition.shares["methane"]) == pytest.approx(0.34 / sum(SAMPLE.values()), rel=1e-6)
+    assert not gas.composition.limits
+    assert gas.composition.not_given == ("oxygen",)
+
+
+def test_several_traces_of_one_gas_are_repeats():
+    found = gas_of(reading("TCD", SAMPLE, seeds=(11, 12, 13)))
+    assert nominal(found.composition.shares["methane"]) == pytest.approx(0.34 / sum(SAMPLE.values()), abs=0.003)
+    assert len({one.file for one in found.signals}) == 3
+
+
+def test_area_over_response_made_one_hundred_is_the_example_of_the_literature():
+    """05_detector_responses.csv, TCD normalisation example: mole % = (area/response)/sum (the rule is Dietz 1967, the
+    responses of the rows are from memory): area % in, mole % out, with one component in the standard."""
+    text = (Path(__file__).parent / "tcd_normalisation.csv").read_text(encoding="utf-8")
+    rows = list(csv.DictReader(text.splitlines()))
+    assert len(rows) == 5
+    times = {row["species"]: 1.0 + number for number, row in enumerate(rows)}
+
+    def listed(areas):
+        peaks = tuple(GasPeak(times[name], area, 1e-9, 0.1) for name, area in areas.items())
+        return GasPeaks("list.csv", peaks, None, 0.1, 0.0, 9.0, Step("given/1"))
+
+    anchor = StandardRun(listed({"methane": 35.7}), (Certified("methane", certified(1.0), times["methane"]), *(
+        Certified(name, None, time) for name, time in times.items() if name != "methane"
+    )), "")  # fmt: skip
+    found = detector_responses("TCD", "helium", [anchor], "gas", PeakTimeSettings())
+    assert set(found.times_min) == set(times)
+    run = SampleRun(listed({row["species"]: float(row["area_percent"]) for row in rows}), times)
+    gas = gas_of(read_detector([run], found, [], [""], "gas"))
+    for row in rows:
+        # the areas have four decimals; the sum of the rows' shares is 100
+        assert 100 * nominal(gas.composition.shares[row["species"]]) == pytest.approx(
+            float(row["mole_percent"]), abs=2e-3
+        )
+
+
+SMILES = {
+    "methane": "C", "ethane": "CC", "propane": "CCC", "isobutane": "CC(C)C", "n-pentane": "CCCCC", "ethene": "C=C",
+    "propene": "CC=C", "1-butene": "CCC=C", "isobutene": "CC(C)=C", "1,3-butadiene": "C=CC=C", "ethyne": "C#C",
+    "propyne": "CC#C", "benzene": "c1ccccc1", "toluene": "Cc1ccccc1", "cyclohexane": "C1CCCCC1", "1-pentene": "CCCC=C",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", SMILES)
+def test_effective_carbons_of_the_table_follow_from_the_structure(name):
+    assert relative_response(name, "FID") == pytest.approx(effective_carbon_number(SMILES[name]))
+
+
+def test_every_row_of_the_table_is_a_known_component():
+    known = {row["name"] for row in reference("gas_components").rows}
+    assert {row["name"] for row in reference("gas_responses").rows} <= known
+
+
+def test_the_responses_of_a_homologous_series_rise_evenly():
+    """Molar responses of n-alkanes to thermal conductivity rise by an almost constant step a carbon (Dietz 1967)."""
+    names = ("methane", "ethane", "propane", "n-butane", "n-pentane", "n-hexane")
+    steps = np.diff([relative_response(name, "TCD") for name in names])
+    assert steps.min() > 12
+    assert steps.max() < 22
+
+
+def test_the_intervals_hold_the_truth_as_often_as_they_say():
+    """80 gases whose certificate (0.5 %), areas (1 % each) and noise were drawn from what is stated: 95 % intervals
+    (1.96 u) hold the shares in 92 to 98 % of 480 (binomial, two standard deviations and a half)."""
+    rng = np.random.default_rng(5)
+    held = total = 0
+    whole = sum(SAMPLE.values())
+    for number in range(80):
+        true = {name: x * (1 + 0.005 * rng.normal()) for name, x in STANDARD["TCD"].items()}
+        seen = {name: x * (1 + 0.01 * rng.normal()) for name, x in true.items()}
+        amounts = tuple(Certified(n, certified(x, 0.005 * x), TIMES["TCD"][n]) for n, x in STANDARD["TCD"].items())
+        run = StandardRun(peaks_of(a_trace("TCD", seen, seed=1000 + number)), amounts, "[[trace]] 2")
+        found = detector_responses("TCD", "helium", [run], "gas", PeakTimeSettings())
+        injected = {name: x * (1 + 0.01 * rng.normal()) for name, x in SAMPLE.items()}
+        shares = gas_of(reading("TCD", injected, found, seeds=(5000 + number,))).composition.shares
+        for name, share in SAMPLE.items():
+            held += abs(nominal(shares[name]) - share / whole) <= 1.96 * standard_uncertainty(shares[name])
+            total += 1
+    assert 0.92 <= held / total <= 0.98
