@@ -194,6 +194,33 @@ def distilling(rounds, folder):
     yield Figure("60 components over 10 plates, distilled", seconds(measured), "2 s", measured / 2.0, 1.0)
 
 
+def balancing(rounds):
+    from dataclasses import replace
+
+    from cutbook.balance.mass_balance import mass_balance
+    from cutbook.balance.propagation_check import MonteCarloSettings
+    from cutbook.balance.run_reconciliation import reconcile_run
+    from cutbook.importers.run_sheet import read_run
+    from cutbook.workup.elements import work_up_elements, work_up_scrubber
+    from cutbook.workup.monte_carlo import monte_carlo
+    from cutbook.workup.work_up import work_up
+
+    findings = work_up(read_run(ROOT / "examples" / "crate-oil"))
+    run, method, gas = findings.run, findings.method, findings.gas
+
+    def balances():
+        scrubber, caught, _ = work_up_scrubber(run, method)
+        balance = mass_balance(run.feeds, run.products, run.sheet, method.balance, {gas.of: gas.mass}, caught)
+        elements, _ = work_up_elements(run, balance, findings.samples, gas, scrubber, method)
+        reconcile_run(elements.balance.streams, method.reconciliation)
+
+    measured, _ = in_turn(balances, lambda: None, rounds)
+    yield Figure("balances of mass and elements, reconciled", seconds(measured), "50 ms", measured / 0.05, 1.0)
+    drawing = replace(findings, method=replace(method, monte_carlo=MonteCarloSettings(10_000)))
+    measured, _ = in_turn(lambda: monte_carlo(drawing), lambda: None, max(1, rounds // 3))
+    yield Figure("10,000 random draws of a run", seconds(measured), "5 s", measured / 5.0, 1.0)
+
+
 def growth(rounds, folder):
     from crowds import crowd, trace_of
 
@@ -275,7 +302,7 @@ def main(short):
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         for part in (
-            reading(rounds, folder), reading_chromatograms(rounds), distilling(rounds, folder), growth(max(2, rounds // 3), folder),
+            reading(rounds, folder), reading_chromatograms(rounds), distilling(rounds, folder), balancing(rounds), growth(max(2, rounds // 3), folder),
             commands(rounds, folder, not short),
         ):  # fmt: skip
             for figure in part:

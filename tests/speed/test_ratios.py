@@ -24,6 +24,8 @@ BARS = {
     "fit of 33 clusters": 0.2,
     "boiling curve of a loaded trace": 2.0,
     "60 components over 10 plates": 1.0,
+    "balances of mass and elements": 2.0,
+    "10,000 random draws": 1.0,
     "`cutbook --help`": 4.5,
 }
 
@@ -51,6 +53,11 @@ def test_reading_files_stays_near_its_floor(tmp_path):
 
 def test_reading_chromatograms_stays_near_its_floor():
     for figure in bench.reading_chromatograms(3):
+        held(figure)
+
+
+def test_balances_and_draws_stay_within_their_time():
+    for figure in bench.balancing(3):
         held(figure)
 
 

@@ -26,18 +26,15 @@ def reconciliation_sentences(found: Reconciliation, settings: OutputSettings = A
     if not found.suspects:
         real = any(code.code == "balance.imbalance_spread" for code in found.step.cautions)
         return (words["spread" if real else "sound"].format(**facts),)
-    said = []
-    for one in found.suspects:
-        name = value_name(one.stream, one.element)
-        text = words["suspect"].format(
-            name=name,
+    return tuple(
+        words["several" if one.alike else "suspect"].format(
+            name=value_name(one.stream, one.element),
             measured=with_uncertainty(one.measured, settings),
             others=with_uncertainty(one.others, settings),
+            names=", ".join(value_name(*other) for other in one.alike),
         )
-        if one.alike:
-            text += " " + words["alike"].format(names=", ".join(value_name(*other) for other in one.alike))
-        said.append(text)
-    return tuple(said)
+        for one in found.suspects
+    )
 
 
 def worth_showing(found: Reconciliation) -> tuple[ReconciledValue, ...]:
