@@ -37,6 +37,17 @@ def read(text, dimension="mass"):
         ("792 kg/m3", "density", 0.792, 0.001 / math.sqrt(12), False),
         ("90 s", "time", 1.5, 1 / 60 / math.sqrt(12), False),
         ("10000 kcal/kg", "heating value", 41.868, 0.0041868 / math.sqrt(12), False),
+        ("10000 cal/g", "heating value", 41.868, 0.0041868 / math.sqrt(12), False),
+        ("10.000 kcal/g", "heating value", 41.868, 0.0041868 / math.sqrt(12), False),
+        ("45.2 ± 0.1 MJ/kg", "heating value", 45.2, 0.1, True),
+        ("45.2 kJ/g", "heating value", 45.2, 0.1 / math.sqrt(12), False),
+        ("45200 kJ/kg", "heating value", 45.2, 0.001 / math.sqrt(12), False),
+        ("19430 BTU/lb", "heating value", 45.19418, 0.002326 / math.sqrt(12), False),
+        ("19430 Btu/lb", "heating value", 45.19418, 0.002326 / math.sqrt(12), False),
+        ("12.5 kWh/kg", "heating value", 45.0, 0.36 / math.sqrt(12), False),
+        ("5.1 kWh", "energy", 18.36, 0.36 / math.sqrt(12), False),
+        ("18.4 ± 0.2 MJ", "energy", 18.4, 0.2, True),
+        ("17400 BTU", "energy", 18.35797, 0.001055056 / math.sqrt(12), False),
     ],
 )
 def test_a_quantity_is_read_in_bench_units_with_its_uncertainty(text, dimension, value, u, stated):
@@ -137,6 +148,10 @@ def test_what_is_no_quantity_is_refused(text):
         ("L", constants.liter, 1e-6),
         ("kWh/kg", 1000 * constants.hour, 1e6),
         ("kcal/kg", 1000 * constants.calorie_IT, 1e6),
+        ("BTU/lb", constants.Btu / constants.lb, 1e6),
+        ("kWh", 1000 * constants.hour, 1e6),
+        ("BTU", constants.Btu, 1e6),
+        ("kcal", 1000 * constants.calorie_IT, 1e6),
     ],
 )
 def test_factors_agree_with_a_general_table_of_constants(unit, si, bench):

@@ -148,6 +148,8 @@ def test_a_changed_setting_changes_every_id_downstream_and_no_other(tmp_path, ru
         touched = "carbon_numbers" in name or ".cuts." in name or ".boiling_curve." in name or ".properties." in name
         touched = ".agreement." in name if name.startswith("distillations.") else touched
         touched |= name.startswith(("cold.", "cold_others."))
+        touched |= name.startswith(("energy.streams.oil.", "energy.streams.wax."))
+        touched |= name in ("energy.products", "energy.closure", "energy.unaccounted")
         touched |= name.startswith("cuts.") and "not analysed" not in name and ".char." not in name
         touched |= name.startswith("elements.") and not name.endswith(".fed")  # hydrogen of oil and wax is estimated
         touched |= name.startswith("balance.reconciled.")  # over the elements

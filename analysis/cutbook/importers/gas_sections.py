@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from cutbook.importers.burner_keys import KEYS as BURNER_KEYS
+from cutbook.importers.burner_keys import read_burner
 from cutbook.importers.gas_meter import FIELDS
 from cutbook.importers.run_files import FileFinder
 from cutbook.importers.sheet_table import Sheet
@@ -19,7 +21,7 @@ def read_reactor(sheet: Sheet, table: Mapping[str, Any]) -> dict[str, Any]:
     sheet.only(
         table, at,
         ("free_volume", "purge_gas", "swept_before_heating", "purge_flow", "purge_time", "purge_flow_temperature",
-         "purge_flow_pressure"),
+         "purge_flow_pressure", *BURNER_KEYS),
     )  # fmt: skip
     found: dict[str, Any] = {
         "free_volume": sheet.quantity(table, at, "free_volume", "volume"),
@@ -29,6 +31,7 @@ def read_reactor(sheet: Sheet, table: Mapping[str, Any]) -> dict[str, Any]:
         "purge_time": sheet.quantity(table, at, "purge_time", "time"),
         "purge_flow_temperature": sheet.quantity(table, at, "purge_flow_temperature", "temperature"),
         "purge_flow_pressure": sheet.quantity(table, at, "purge_flow_pressure", "pressure"),
+        **read_burner(sheet, table),
     }
     if ("purge_flow" in table) != ("purge_time" in table):
         given, lacking = ("purge_flow", "purge_time")[:: 1 if "purge_flow" in table else -1]

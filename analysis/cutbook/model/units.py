@@ -24,6 +24,7 @@ _EXAMPLES = {
     "density": "0.792 g/mL",
     "fraction": "1.2 %",
     "heating value": "45.2 MJ/kg",
+    "energy": "5.1 kWh",
     "API gravity": "46.9 °API",
     "amount concentration": "0.1000 mol/L",
     "mass concentration": "35 mg/L",
@@ -31,8 +32,8 @@ _EXAMPLES = {
     "ratio": "0.985 ± 0.005",
 }
 _NEVER_NEGATIVE = {
-    "mass", "volume", "pressure", "density", "heating value", "amount concentration", "mass concentration", "time",
-    "flow", "ratio",
+    "mass", "volume", "pressure", "density", "heating value", "energy", "amount concentration",
+    "mass concentration", "time", "flow", "ratio",
 }  # fmt: skip
 KELVIN = 273.15
 """0 °C in K, by definition (SI Brochure, 9th edition, 2.3.1)."""
@@ -80,7 +81,7 @@ def parse_quantity(text: object, dimension: str, file: str, place: str) -> Enter
     ----------
     text : "812.4 ± 0.5 g", "812.4 g", "455 °C"; `+/-` for ±, a comma for the decimal point.
     dimension : "mass", "volume", "temperature", "pressure", "time", "density", "fraction", "heating value",
-        "API gravity", "amount concentration", "mass concentration", "flow" or
+        "energy", "API gravity", "amount concentration", "mass concentration", "flow" or
         "ratio" (a fraction that may be above 1).
     file, place : where it stands, for messages.
 
@@ -97,7 +98,7 @@ def parse_quantity(text: object, dimension: str, file: str, place: str) -> Enter
         fraction outside 0 to 1). The message shows how to write it.
     """
     example = _EXAMPLES.get(dimension, "")
-    wanted = f'a {dimension} with its unit, such as "{example}"'
+    wanted = f'{_one(dimension)} with its unit, such as "{example}"'
     if not isinstance(text, str):
         shown = (
             "a number without a unit" if isinstance(text, (int, float)) and not isinstance(text, bool) else "no text"
@@ -189,15 +190,20 @@ def _unit(written: str, dimension: str, text: str, file: str, place: str, wanted
             ("volume", "mass"): "Give the mass as mass.",
             ("fraction", "mass concentration"): "Divide by the density to get mg/kg.",
         }.get((dimension, unit.dimension), "")
-        raise UnitError.single(file, place, f'"{text}", a {unit.dimension}', wanted, do)
+        raise UnitError.single(file, place, f'"{text}", {_one(unit.dimension)}', wanted, do)
     return unit
+
+
+def _one(dimension: str) -> str:
+    """A dimension with its article: "a mass", "an energy"."""
+    return f"{'an' if dimension[0] in 'aeiouA' else 'a'} {dimension}"
 
 
 def _possible(value: float, u: float, dimension: str, text: str, file: str, place: str) -> None:
     if u < 0:
         raise UnitError.single(file, place, f'"{text}", a negative uncertainty', "an uncertainty of 0 or more")
     if dimension in _NEVER_NEGATIVE and value < 0:
-        raise UnitError.single(file, place, f'"{text}", a negative {dimension}', f"a {dimension} of 0 or more")
+        raise UnitError.single(file, place, f'"{text}", a negative {dimension}', f"{_one(dimension)} of 0 or more")
     if dimension == "temperature" and value < ABSOLUTE_ZERO_C:
         raise UnitError.single(
             file, place, f'"{text}", below absolute zero', f"a temperature above {ABSOLUTE_ZERO_C} °C"

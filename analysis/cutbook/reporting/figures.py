@@ -11,6 +11,7 @@ from cutbook.reporting.boiling_figure import boiling_figure
 from cutbook.reporting.carbon_figure import carbon_figure
 from cutbook.reporting.chromatogram_figure import chromatogram_figure
 from cutbook.reporting.cold_figure import cold_caption, cold_figure
+from cutbook.reporting.energy_figure import energy_caption, energy_figure
 from cutbook.reporting.gas_figure import gas_figure
 from cutbook.reporting.gas_trace_figure import gas_trace_figure
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, with_uncertainty
@@ -48,6 +49,8 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
         free = "without air and purge gas" if findings.gas.gas.air_free else "air or purge gas may be left in it"
         caption = f"Composition of the product gas, dry, {free}. Whiskers are expanded uncertainties (k = 2)."
         yield DrawnFigure("gas.svg", "gas", "", caption, svg)
+    if (svg := energy_figure(findings.energy, settings)) and findings.energy is not None:
+        yield DrawnFigure("energy.svg", "energy", "", energy_caption(findings.energy), svg)
     if svg := gas_trace_figure(findings.gas, settings):
         caption = "Chromatograms of the gas as injected, with air and purge gas; every peak with what it was told for."
         yield DrawnFigure("gas-chromatogram.svg", "gas chromatogram", "", caption, svg)

@@ -9,6 +9,7 @@ from importlib.resources import files
 from typing import Any
 
 from cutbook import __version__
+from cutbook.reporting.energy_words import energy_words
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
 from cutbook.workup.findings import DistillationFindings, Findings, SampleFindings
 from cutbook.workup.gas_findings import GasFindings
@@ -40,6 +41,7 @@ def methods_paragraph(findings: Findings, settings: OutputSettings = AS_WRITTEN)
         sentences += _cuts(findings, words)
     sentences += [_still(one, words) for one in findings.distillations]
     sentences += _gas(findings, words)
+    sentences += _energy(findings, words)
     sentences += _elements(findings, words)
     if findings.cold:
         forms = list(dict.fromkeys(str(one.answer.form) for one in findings.cold))
@@ -164,6 +166,20 @@ def _gas(findings: Findings, words: dict[str, Any]) -> list[str]:
         told.append(words["gas_purge"].format(gas=gas.amount.purge.gas))
     told.append(words["gas_calorific"].format(state=gas.properties.volumetric[0].reference))
     return told
+
+
+def _energy(findings: Findings, words: dict[str, Any]) -> list[str]:
+    """By which way each stream has its heating value, the ways in the order of the ledger."""
+    ledger = findings.energy
+    ways: dict[str, list[str]] = {}
+    for row in ledger.rows if ledger is not None else ():
+        if row.gross.value is not None:
+            told = energy_words()["how"][row.how]
+            ways.setdefault(f"{told}, {row.method}" if row.method else told, []).append(row.name)
+    if ledger is None or not ways:
+        return []
+    listed = "; ".join(f"{_listed(list(dict.fromkeys(names)))}: {way}" for way, names in ways.items())
+    return [words["energy"].format(ways=listed), *([words["energy_process"]] if ledger.process is not None else [])]
 
 
 def _gas_traces(gas: GasFindings, words: dict[str, Any]) -> list[str]:

@@ -18,6 +18,7 @@ from cutbook.model.result import Result
 from cutbook.reporting.cautions import Shown, grouped, in_order, reason_text
 from cutbook.reporting.chromatogram_figure import without_solvent
 from cutbook.reporting.element_words import elements_section
+from cutbook.reporting.energy_words import energy_section
 from cutbook.reporting.figures import DrawnFigure, figures
 from cutbook.reporting.gas_words import gas_section
 from cutbook.reporting.methods import methods_paragraph, open_range
@@ -109,6 +110,7 @@ def page(
         reconciled=reconciliation_section(findings.balance.reconciled, settings),
         elements=elements_section(findings.elements, lambda result: _why(result, worded)),
         gas=gas_section(findings.gas, lambda result: _why(result, worded)),
+        energy=energy_section(findings, lambda result: _why(result, worded), settings),
         feeds=_feeds(findings),
         schemes=schemes,
         headline_count=sum(one["headline"] for one in schemes),

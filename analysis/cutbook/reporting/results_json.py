@@ -17,6 +17,7 @@ from cutbook.reporting.cold_results import cold_result
 from cutbook.reporting.distillation_results import distillation_result
 from cutbook.reporting.draws_sheet import draws_result
 from cutbook.reporting.element_results import chlorine_result, elements_result
+from cutbook.reporting.energy_results import energy_result
 from cutbook.reporting.gas_results import gas_result
 from cutbook.reporting.methods import methods_paragraph
 from cutbook.reporting.plain_values import (
@@ -47,9 +48,9 @@ def results(findings: Findings) -> dict[str, Any]:
     dict
         Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts, distillations, chlorine (its
         balance; null where none was fed or caught), gas (null without an analysis), elements, cold; and, of our own,
-        cold_others (further liquids), curve_precision (traces of one product held against each other), missing (every
-        result that is null, with its reason), methods, lineage (per number: step id and budget), steps. A quantity is
-        {"value", "u", "unit"} with u at k = 1, or null; a missing result is null. No NaN, no infinity.
+        energy, cold_others (further liquids), curve_precision (traces of one product held against each other), missing
+        (every result that is null, with its reason), methods, lineage (per number: step id and budget), steps. A
+        quantity is {"value", "u", "unit"} with u at k = 1, or null; a missing result is null. No NaN, no infinity.
     """
     run = findings.run
     worded = in_order(findings.cautions)
@@ -91,6 +92,7 @@ def results(findings: Findings) -> dict[str, Any]:
         "distillations": [distillation_result(one) for one in findings.distillations],
         "chlorine": chlorine_result(findings.elements),
         "gas": gas_result(findings.gas),
+        "energy": energy_result(findings),
         "monte_carlo": draws_result(findings.monte_carlo),
         "elements": elements_result(findings.elements),
         "cold": cold_result(findings.cold[0] if findings.cold else None),

@@ -13,6 +13,7 @@ from cutbook.reporting.cold_sheet import write_cold
 from cutbook.reporting.cuts_sheet import ShareRows, write_carbon_numbers, write_cuts, write_sample_cuts, write_summary
 from cutbook.reporting.draws_sheet import write_draws
 from cutbook.reporting.elements_sheet import write_elements
+from cutbook.reporting.energy_sheet import write_energy
 from cutbook.reporting.gas_sheet import write_gas
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings
 from cutbook.reporting.properties_sheet import write_properties
@@ -24,7 +25,7 @@ from cutbook.workup.findings import Findings
 
 ORDER = (
     "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "still", "gas",
-    "elements", "cold", "peaks", "trace", "provenance", "draws", "cautions", "inputs", "method",
+    "elements", "energy", "cold", "peaks", "trace", "provenance", "draws", "cautions", "inputs", "method",
 )  # fmt: skip
 
 
@@ -74,6 +75,7 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     write_properties(sheets["properties"], findings)
     write_still_logs(sheets["still"], findings)
     write_gas(sheets["gas"], findings)
+    write_energy(sheets["energy"], findings)
     write_elements(sheets["elements"], findings)
     write_cold(sheets["cold"], findings)
     write_peaks(sheets["peaks"], findings)

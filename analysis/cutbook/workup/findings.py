@@ -16,6 +16,7 @@ from cutbook.model.cautions import Caution
 from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.elements import ElementBalance
+from cutbook.model.energy import EnergyLedger
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import Source, Step
 from cutbook.model.monte_carlo import MonteCarlo
@@ -26,6 +27,7 @@ from cutbook.model.result import Result
 from cutbook.model.run import DistillationEntry, Run
 from cutbook.model.still import StillCurve
 from cutbook.model.trace import Baseline, Trace
+from cutbook.workup.energy_names import energy_names
 from cutbook.workup.gas_findings import GasFindings, gas_named
 
 if TYPE_CHECKING:
@@ -136,6 +138,7 @@ class Findings:
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
     cuts : of the whole run, on feed. cold : of each liquid, the main one first. monte_carlo : None unless asked for.
+    energy : None where nobody asked.
     """
 
     run: Run
@@ -148,6 +151,7 @@ class Findings:
     distillations: tuple[DistillationFindings, ...] = ()
     gas: GasFindings | None = None
     cold: tuple[ColdFindings, ...] = ()
+    energy: EnergyLedger | None = None
     elements: ElementFindings | None = None
     monte_carlo: MonteCarlo | None = None
 
@@ -199,6 +203,8 @@ class Findings:
             yield from _distilled(f"distillations.{still.name}", still)
         if self.gas is not None:
             yield from gas_named("gas", self.gas)
+        if self.energy is not None:
+            yield from energy_names("energy", self.energy)
         if self.elements is not None:
             yield from _elements(self.elements)
         for place, liquid in enumerate(self.cold):
@@ -212,7 +218,7 @@ class Findings:
         Parameters
         ----------
         what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts", "gas",
-            "elements" or "peaks".
+            "elements", "energy" or "peaks".
 
         Returns
         -------

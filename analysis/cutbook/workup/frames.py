@@ -21,7 +21,8 @@ def frame(findings: Findings, what: str) -> pd.DataFrame:
     Parameters
     ----------
     findings : of one run.
-    what : "balance", "carbon_numbers", "cuts", "sample_cuts", "gas", "elements" or "peaks".
+    what : "balance", "carbon_numbers", "cuts", "sample_cuts", "gas", "elements", "energy" or
+        "peaks".
 
     Returns
     -------
@@ -157,6 +158,21 @@ def _elements(findings: Findings) -> Iterator[dict[str, Any]]:
             }
 
 
+def _energy(findings: Findings) -> Iterator[dict[str, Any]]:
+    for row in findings.energy.rows if findings.energy is not None else ():
+        yield {
+            "stream": row.name,
+            "feed": row.feed,
+            "how": row.how,
+            "method": row.method,
+            **_pair("mass_g", row.mass),
+            **_pair("gross_mj_kg", row.gross),
+            **_pair("energy_mj", row.energy),
+            **_pair("share_percent", row.share),
+            "reason": row.energy.reason,
+        }
+
+
 def _pairs(*names: str) -> tuple[str, ...]:
     return tuple(column for name in names for column in (name, f"u_{name}"))
 
@@ -180,6 +196,10 @@ TABLES: dict[str, tuple[tuple[str, ...], _Rows]] = {
             "stream", "side", "element", *_pairs("share_percent"), "low_percent", "high_percent", "how",
         ),
         _elements,
+    ),
+    "energy": (
+        ("stream", "feed", "how", "method", *_pairs("mass_g", "gross_mj_kg", "energy_mj", "share_percent"), "reason"),
+        _energy,
     ),
     "peaks": (
         (

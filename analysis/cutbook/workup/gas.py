@@ -95,12 +95,17 @@ def work_up_gas(run: Run, method: Method, traces: Traces | None = None, caught: 
         amount_found = gas_amount(product, analysed, gas, run.sheet, method.gas_amount, meter, beside)
         amount_found = _acid_unknown(amount_found, run, caught, of)
     mass = _with_purge(_mass(of, product, amount_found, gas, run.sheet), of, product, analysed, gas)
-    energy_step = Step("energy of gas/1", inputs=(mass.step, properties.step))
+    share = product_by_mass(product, analysed, gas)
+    energy_step = Step("energy of gas/2", inputs=(mass.step, gas.step, properties.step))
     if mass.amount is None or properties.net.amount is None:
         energy = Result.missing(f"net calorific value of all {of}", "MJ", "", energy_step, mass.reason)
     else:
         energy = Result(
-            f"net calorific value of all {of}", mass.amount * properties.net.amount / 1000, "MJ", "", energy_step
+            f"net calorific value of all {of}",
+            share * mass.amount * properties.net.amount / 1000,
+            "MJ",
+            "",
+            energy_step,
         )
     return GasFindings(
         of=of,
@@ -112,6 +117,7 @@ def work_up_gas(run: Run, method: Method, traces: Traces | None = None, caught: 
         amount=amount_found,
         mass=mass,
         energy=energy,
+        product_by_mass=share,
         trapped=_trapped(reactor, product, run),
         traced=tuple(one.gas for one in traced),
         meter=meter,
@@ -225,14 +231,20 @@ def _mass(of: str, product: Product | None, found: GasAmount | None, gas: Produc
 
 def _with_purge(mass: Result, of: str, product: Product | None, analysed: GasComposition, gas: ProductGas) -> Result:
     """The mass, with a word where the balance takes a weighing or a density that counts air and purge gas."""
-    if product is None or (product.mass is None and product.density is None):
-        return mass
-    other = 1 - nominal(gas.product_share * molar_mass(gas.shares) / molar_mass(analysed.shares))
+    other = 1 - nominal(product_by_mass(product, analysed, gas))
     if other <= NOTICED:
         return mass
     told = caution("gas.mass_holds_purge", of, percent=round(100 * other, 1))
     step = Step("mass beside analysis/1", (mass.step, gas.step), cautions=(told,))
     return replace(mass, step=step)
+
+
+def product_by_mass(product: Product | None, analysed: GasComposition, gas: ProductGas) -> Any:
+    """Mass fraction of product gas in what the balance takes for gas: all of it where its mass follows from its volume,
+    less air and purge gas where its weighing or its density counts them."""
+    if product is None or (product.mass is None and product.density is None):
+        return 1.0
+    return gas.product_share * molar_mass(gas.shares) / molar_mass(analysed.shares)
 
 
 def _shares(of: str, gas: ProductGas) -> tuple[GasShare, ...]:

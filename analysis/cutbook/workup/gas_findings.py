@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from cutbook.model.gas import (
     GasAmount,
@@ -38,7 +39,7 @@ class GasFindings:
     amount : from a measured volume, None without one. mass : g. energy : net calorific value of all of it, MJ.
     trapped : oxygen of the air over the charge, None where it was swept or nobody says how much there was.
     traced : the gas by its traces, one a bag, () without; traces : those of the gas, as read. meter : the meter series,
-    None without.
+    None without. product_by_mass : mass fraction of product gas in `mass`, an amount.
     """
 
     of: str
@@ -54,6 +55,7 @@ class GasFindings:
     traced: tuple[TracedGas, ...] = ()
     meter: MeteredGas | None = None
     traces: tuple[Trace, ...] = ()
+    product_by_mass: Any = 1.0
 
     def signals(self) -> tuple[GasSignal, ...]:
         """Every peak of every gas trace, as it was told."""

@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cutbook.balance.element_balance import ElementBalanceSettings
+from cutbook.balance.energy_ledger import EnergySettings
 from cutbook.balance.feed_elements import FeedElementSettings
+from cutbook.balance.heating_value import HeatingValueSettings
 from cutbook.balance.implied_composition import ImpliedSettings
 from cutbook.balance.mass_balance import BalanceSettings
+from cutbook.balance.process_heat import ProcessHeatSettings
 from cutbook.balance.propagation_check import MonteCarloSettings
 from cutbook.balance.run_reconciliation import ReconciliationSettings
 from cutbook.balance.scrubber import ScrubberSettings
@@ -76,6 +79,9 @@ class Method:
     calorific: CalorificSettings = CalorificSettings()
     balance: BalanceSettings = BalanceSettings()
     reconciliation: ReconciliationSettings = ReconciliationSettings()
+    heating_value: HeatingValueSettings = HeatingValueSettings()
+    process_heat: ProcessHeatSettings = ProcessHeatSettings()
+    energy: EnergySettings = EnergySettings()
     monte_carlo: MonteCarloSettings = MonteCarloSettings()
     scrubber: ScrubberSettings = ScrubberSettings()
     feed_elements: FeedElementSettings = FeedElementSettings()

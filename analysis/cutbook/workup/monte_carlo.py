@@ -12,6 +12,7 @@ from cutbook.model.draws import drawing
 from cutbook.model.lineage import Step
 from cutbook.model.monte_carlo import MonteCarlo
 from cutbook.workup.elements import work_up_elements, work_up_scrubber
+from cutbook.workup.energy import work_up_energy
 from cutbook.workup.findings import Findings, cuts_of_samples
 from cutbook.workup.gas import work_up_gas
 
@@ -58,8 +59,8 @@ def monte_carlo(findings: Findings) -> MonteCarlo:
 
 
 def drawn_findings(findings: Findings) -> Findings:
-    """Balances, gas and cuts on feed of a run worked out anew from its samples as they are; drawn while a drawing is
-    on."""
+    """Balances, gas, energy and cuts on feed of a run worked out anew from its samples as they are; drawn while a
+    drawing is on."""
     run, method, samples = findings.run, findings.method, findings.samples
     scrubber, caught, _ = work_up_scrubber(run, method)
     acid = None if scrubber is None else scrubber.hydrogen_chloride
@@ -68,6 +69,8 @@ def drawn_findings(findings: Findings) -> Findings:
     balance = mass_balance(run.feeds, run.products, run.sheet, method.balance, masses, caught)
     elements, _ = work_up_elements(run, balance, samples, gas, scrubber, method)
     cuts = whole_cuts(balance, cuts_of_samples(samples))
+    energy, _ = work_up_energy(run, elements.balance.streams, samples, gas, method)
     return replace(
-        findings, balance=balance, gas=gas, elements=elements, cuts=cuts, samples=(), distillations=(), cold=()
+        findings, balance=balance, gas=gas, elements=elements, energy=energy, cuts=cuts, samples=(), distillations=(),
+        cold=(),
     )  # fmt: skip

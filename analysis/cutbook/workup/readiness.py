@@ -70,6 +70,11 @@ def readiness(run: Run) -> tuple[Missing, ...]:
             found.append(Missing("gas_wet", product.fraction))
     if analysed and not any(entry.get("purge_gas") for entry in run.further.get("reactor", ())):
         found.append(Missing("purge_gas", run.id))
+    heated = [
+        entry for entry in run.further.get("reactor", ()) if entry.get("burner_fuel_used") or entry.get("heater_energy")
+    ]
+    if analysed and not heated:
+        found.append(Missing("burner_fuel", run.id))
     if analysed & metered and any(
         entry.get("purge_gas") not in ("", "none") and entry.get("purge_flow") is None
         for entry in run.further.get("reactor", ())

@@ -16,6 +16,7 @@ from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
 from cutbook.workup.elements import work_up_elements, work_up_scrubber
+from cutbook.workup.energy import work_up_energy
 from cutbook.workup.findings import DistillationFindings, Findings, InputFile, SampleFindings, cuts_of_samples
 from cutbook.workup.gas import has_gas, work_up_gas
 from cutbook.workup.gas_findings import GasFindings
@@ -99,6 +100,9 @@ def work_up(
     told("cuts on feed")
     cuts = whole_cuts(balance, cuts_of_samples(samples))
 
+    told("energy")
+    energy, of_energy = work_up_energy(run, elements.balance.streams, samples, gas, method)
+
     cautions = [
         *dangers_of_feed(run),
         *dangers_of_gas(gas),
@@ -113,6 +117,7 @@ def work_up(
         *of_elements,
         *of_stills,
         *of_cold,
+        *of_energy,
         *(one for cut in cuts for one in cut.step.cautions),
         *doubts_of_run(run, samples, cuts),
     ]
@@ -127,6 +132,7 @@ def work_up(
         distillations=tuple(stills),
         gas=gas,
         cold=cold,
+        energy=energy,
         elements=elements,
     )
     if not method.monte_carlo.draws:
