@@ -265,7 +265,7 @@
     }).observe(host);
   }
 
-  addEventListener("beforeprint", () => document.querySelectorAll(".caution details").forEach((one) => { one.open = true; }));
+  addEventListener("beforeprint", () => document.querySelectorAll("#cautions details").forEach((one) => { one.open = true; }));
 
   const root = document.documentElement;
   try {
