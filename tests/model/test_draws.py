@@ -7,6 +7,7 @@ import pytest
 
 from cutbook.model.amount import applied, doubt, measured, nominal, standard_uncertainty, tabulated
 from cutbook.model.draws import Drawn, drawing, in_force
+from cutbook.model.entered import Entered
 
 MANY = 200_000
 
@@ -74,3 +75,17 @@ def test_figures_of_tables_stay_to_first_order_so_that_they_may_be_kept():
     with drawing(10, 8):
         assert not isinstance(tabulated(1.0, 0.1, "t"), Drawn)
         assert not isinstance(measured(1.0, 0.0, "exact"), Drawn)
+
+
+def test_what_was_entered_once_is_one_variable_and_draws_alike():
+    read = Entered(88.0, 1 / 12**0.5, "g", "88 g", False)
+    assert standard_uncertainty(read.amount("here") - read.amount("there")) == 0.0
+    before = 2 * read.amount("before")
+    with drawing(MANY, 9):
+        now = read.amount("now")
+        assert isinstance(now, Drawn) and standard_uncertainty(now - read.amount("again")) == 0.0
+        assert standard_uncertainty(now - before / 2) == pytest.approx(0.0, abs=1e-12)
+        assert now.values.min() >= 87.5 and now.values.max() <= 88.5
+    # an equal entry is another reading
+    other = Entered(88.0, 1 / 12**0.5, "g", "88 g", False)
+    assert standard_uncertainty(read.amount("here") - other.amount("there")) == pytest.approx((2 / 12) ** 0.5)

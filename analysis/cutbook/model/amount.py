@@ -26,12 +26,22 @@ def measured(value: float, u: float, tag: str, rectangular: bool = False) -> Amo
 
     rectangular : whether its distribution is, which only `drawing` obeys; normal otherwise.
     """
+    return drawn_or_not(measured_once(value, u, tag), rectangular)
+
+
+def measured_once(value: float, u: float, tag: str) -> Amount:
+    """A measured input to be kept, so that it is one variable wherever it enters; see `drawn_or_not`."""
     if not math.isfinite(value) or not math.isfinite(u) or u < 0:
         raise ValueError(f"{tag}: value {value!r} with uncertainty {u!r} is not a measurement")
-    if u > 0 and (drawing := in_force()) is not None:
-        drawn: Any = drawing.rectangular(value, u) if rectangular else drawing.normal(value, u)
-        return drawn
     return tabulated(value, u, tag)
+
+
+def drawn_or_not(variable: Amount, rectangular: bool = False) -> Amount:
+    """Draws of a measured input while `drawing` lasts, alike however often it is asked for; else the input itself."""
+    if (drawing := in_force()) is None or not variable.std_dev > 0:
+        return variable
+    drawn: Any = drawing.of(variable, rectangular)
+    return drawn
 
 
 def tabulated(value: float, u: float, tag: str) -> Amount:

@@ -22,16 +22,11 @@ class Drawing:
         self._random = np.random.default_rng(seed)
         self._of_variable: dict[Any, Floats] = {}
 
-    def normal(self, value: float, u: float) -> Drawn:
-        """A normal distribution about a value."""
-        return Drawn(value, value + u * self._random.standard_normal(self.draws), self)
+    def of(self, amount: Any, rectangular: bool = False) -> Drawn:
+        """Draws of an amount that was made before, from its inputs; the same input draws alike wherever it enters.
 
-    def rectangular(self, value: float, u: float) -> Drawn:
-        """A rectangular distribution about a value, √3 standard uncertainties wide to either side."""
-        return Drawn(value, value + u * 3**0.5 * self._random.uniform(-1.0, 1.0, self.draws), self)
-
-    def of(self, amount: Any) -> Drawn:
-        """Draws of an amount that was made before, from its inputs; the same input draws alike wherever it enters."""
+        rectangular : whether its inputs are, √3 standard uncertainties to either side; normal otherwise.
+        """
         if isinstance(amount, Drawn):
             return amount
         if not isinstance(amount, AffineScalarFunc):
@@ -41,9 +36,15 @@ class Drawing:
         for variable, slope in amount.derivatives.items():
             if variable.std_dev > 0:
                 if variable not in self._of_variable:
-                    self._of_variable[variable] = self._random.standard_normal(self.draws)
+                    self._of_variable[variable] = self._standard(rectangular)
                 drawn += float(slope) * float(variable.std_dev) * self._of_variable[variable]
         return Drawn(value, drawn, self)
+
+    def _standard(self, rectangular: bool) -> Floats:
+        """Draws about 0 of standard deviation 1."""
+        if rectangular:
+            return 3**0.5 * self._random.uniform(-1.0, 1.0, self.draws)
+        return self._random.standard_normal(self.draws)
 
 
 _IN_FORCE: ContextVar[Drawing | None] = ContextVar("drawing", default=None)

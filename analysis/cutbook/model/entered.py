@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cutbook.model.amount import Amount, measured
+from cutbook.model.amount import Amount, drawn_or_not, measured_once
 
 
 @dataclass(frozen=True)
@@ -23,5 +23,9 @@ class Entered:
     u_stated: bool
 
     def amount(self, tag: str) -> Amount:
-        """The quantity as a tagged variable for the uncertainty budget."""
-        return measured(self.value, self.u, tag, rectangular=not self.u_stated)
+        """The quantity as a tagged variable for the uncertainty budget: one and the same however often it enters."""
+        made: Amount | None = self.__dict__.get("_variable")
+        if made is None:
+            made = measured_once(self.value, self.u, tag)
+            object.__setattr__(self, "_variable", made)  # no field: what was read stays as it was
+        return drawn_or_not(made, rectangular=not self.u_stated)
