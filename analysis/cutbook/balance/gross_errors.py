@@ -23,6 +23,7 @@ class NamedError:
     place : its position among the candidates. test : significance, standard normal without an error. chance : of a
     largest test of this size among all candidates when nothing is wrong. error, u_error : measured less true, in the
     unit of the measurement. alike : positions of other candidates that explain the imbalances nearly as well.
+    along : direction of its error among the standardised imbalances, of length 1, at right angles to those before.
     """
 
     place: int
@@ -31,6 +32,7 @@ class NamedError:
     error: float
     u_error: float
     alike: tuple[int, ...]
+    along: Floats
 
 
 def gross_errors(
@@ -77,10 +79,10 @@ def gross_errors(
             break
         alike = [i for i in order[1:] if open_to[i] and tests[best] ** 2 - tests[i] ** 2 <= alike_within]
         error = float(e @ unit[:, best] / size[best])
-        found.append(
-            NamedError(best, float(tests[best]), chance, error, float(1.0 / size[best]), tuple(alike))
-        )  # fmt: skip
         along = unit[:, best].copy()
+        found.append(
+            NamedError(best, float(tests[best]), chance, error, float(1.0 / size[best]), tuple(alike), along)
+        )  # fmt: skip
         d = d - np.outer(along, along @ d)
         open_to = open_to.copy()
         open_to[best] = False

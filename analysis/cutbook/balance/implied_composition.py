@@ -99,7 +99,7 @@ def _implied(
         share = Result.missing(name, "%", stream.name, step, "elements.open")
     else:
         share = Result(name, 100 * rest, "%", stream.name, step)
-    lost_mass = feed_mass - total(one.mass.amount for one in products if one.mass.amount is not None)
+    lost_mass = feed_mass - total(one.own * one.mass.amount for one in products if one.mass.amount is not None)
     if bounded:
         # what left as nobody knows what took hydrogen along up to that of methane; what came in as mass, likewise
         reach = nominal(mass_fractions("CH4")["H"]) if element == "H" else 1.0

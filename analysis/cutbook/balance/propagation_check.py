@@ -12,6 +12,8 @@ from cutbook.model.monte_carlo import NORMAL, HeldAgainstDraws
 from cutbook.model.result import Result
 
 COVERAGE = 0.95
+ROUNDING = 1e-12
+"""Relative uncertainty that is left of what cancels, a feed's share of itself for instance, and is none."""
 _DENSITY = 0.0584507
 """Standard normal density at its 2.5 % quantile: a quantile of N draws is uncertain by √(p(1−p)/N) over it."""
 
@@ -37,7 +39,9 @@ def held_against_draws(name: str, before: Result | None, after: Result, draws: i
     significant digit of u (7.9.2), plus three standard deviations of a quantile of so many draws.
     """
     amount = after.amount
-    if before is None or before.value is None or not before.u or not isinstance(amount, Drawn):
+    if before is None or before.value is None or not isinstance(amount, Drawn):
+        return None
+    if not before.u or before.u <= ROUNDING * abs(before.value):
         return None
     value, u = before.value, before.u
     low, high = (float(end) for end in np.quantile(amount.values, ((1 - COVERAGE) / 2, (1 + COVERAGE) / 2)))

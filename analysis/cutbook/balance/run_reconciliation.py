@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -57,14 +58,19 @@ def reconcile_run(
     Returns
     -------
     Reconciliation or None
-        None where no balance checks any measurement: with one stream by difference and no analysis, for instance.
+        None where no balance checks any measurement: with one stream by difference and no analysis, for instance, or
+        without any product.
 
     Notes
     -----
-    Balances: masses of feeds less those of products; for every element of `ELEMENTS` mass times share likewise, but for
-    oxygen only where a product is water: what leaves as vapour stands in no analysis of a dry gas. Masses and shares
-    are adjusted together, with the covariances that they have from common inputs; no raw value is changed.
+    Balances: masses of feeds less those of products, air and purge gas in a weighed gas left out; for every element of
+    `ELEMENTS` that was fed mass times share likewise, but for oxygen only where a product is water: what leaves as
+    vapour stands in no analysis of a dry gas. An element that the formula of a plastic does not hold is not balanced:
+    the formula tells nothing of traces. Masses and shares are adjusted together, with the covariances that they have
+    from common inputs; no raw value is changed.
     """
+    if all(one.feed for one in streams):
+        return None
     table = _Table(streams)
     solved = reconcile_curved(table.values, table.covariance, table.balances, table.start)
     if solved.degrees_of_freedom == 0:
@@ -76,7 +82,7 @@ def reconcile_run(
         settings.most,
     )  # fmt: skip
     smallest = dict(zip(wrong, detectable(solved.directions[:, wrong], settings.significance), strict=True))
-    suspects = tuple(table.suspected(one, wrong) for one in named)
+    suspects = tuple(table.suspected(named[: count + 1], wrong, solved) for count in range(len(named)))
     step = Step("name gross errors/1", (table.step,), settings, cautions=tuple(_cautions(suspects, solved, settings)))
     return Reconciliation(
         masses=table.masses(solved, smallest),
@@ -95,8 +101,10 @@ class _Table:
 
     def __init__(self, streams: Sequence[Stream]) -> None:
         self.streams = streams
+        self.names = _names(streams)
         collected = any(not one.feed and nominal(one.elements["O"].share or 0.0) > WATERY for one in streams)
-        self.elements = tuple(element for element in ELEMENTS if collected or element != "O")
+        fed = [e for e in ELEMENTS if any(one.feed and not _is_nothing(one.elements[e].share) for one in streams)]
+        self.elements = tuple(element for element in fed if collected or element != "O")
         self.signs = [1.0 if one.feed else -1.0 for one in streams]
         amounts: list[Amount | float] = []
         self.mass_at: dict[int, int] = {}
@@ -136,8 +144,9 @@ class _Table:
             known = place in self.mass_at
             at = self.mass_at[place] if known else self.open_mass[place]
             mass, by_mass = (x[at], a) if known else (y[at], b)
-            f[0] += sign * mass
-            by_mass[0, at] += sign
+            own = nominal(self.streams[place].own)
+            f[0] += sign * own * mass
+            by_mass[0, at] += sign * own
             for row, element in enumerate(self.elements, 1):
                 if (share := self.share_at.get((place, element))) is not None:
                     f[row] += sign * mass * x[share]
@@ -155,8 +164,8 @@ class _Table:
         for of in (MASS, *self.elements):
             difference: Any = 0.0
             for sign, one in zip(self.signs, self.streams, strict=True):
-                share: Any = 1.0 if of == MASS else one.elements[of].share
-                if isinstance(share, (int, float)) and share == 0.0:
+                share: Any = one.own if of == MASS else one.elements[of].share
+                if _is_nothing(share):
                     continue
                 if one.mass.amount is None or one.by_difference or share is None:
                     break
@@ -169,29 +178,29 @@ class _Table:
     def masses(self, solved: Reconciled, smallest: Mapping[int, float]) -> tuple[ReconciledValue, ...]:
         """Every mass in g."""
         found = []
-        for place, one in enumerate(self.streams):
+        for place in range(len(self.streams)):
             if (at := self.mass_at.get(place)) is not None:
-                found.append(self._measured(one.name, "", at, solved, smallest))
+                found.append(self._measured(self.names[place], "", at, solved, smallest))
             else:
                 at = self.open_mass[place]
-                found.append(self._solved(one.name, "", float(solved.solved[at]), float(solved.u_solved[at])))
+                found.append(self._solved(self.names[place], "", float(solved.solved[at]), float(solved.u_solved[at])))
         return tuple(found)
 
     def shares(self, solved: Reconciled, smallest: Mapping[int, float]) -> tuple[ReconciledValue, ...]:
         """Every share in % that is uncertain or was to be solved for."""
         found = []
         masses = self.masses(solved, smallest)
-        for place, one in enumerate(self.streams):
+        for place, name in enumerate(self.names):
             for element in self.elements:
                 if (at := self.share_at.get((place, element))) is not None:
                     if self.u[at] > 0:
-                        found.append(self._measured(one.name, element, at, solved, smallest))
+                        found.append(self._measured(name, element, at, solved, smallest))
                     continue
                 flow = self.open_flow[place, element]
                 mass = masses[place].reconciled.value
                 # a share of nothing is unknown
                 share, u = (float(of[flow]) / mass if mass else math.nan for of in (solved.solved, solved.u_solved))
-                found.append(self._solved(one.name, element, share, abs(u)))
+                found.append(self._solved(name, element, share, abs(u)))
         return tuple(found)
 
     def _measured(
@@ -222,26 +231,48 @@ class _Table:
         name = value_name(stream, element)
         return Result(name, measured(_per(element) * value, _per(element) * u, name), unit, basis, self.step)
 
-    def suspected(self, one: NamedError, candidates: Sequence[int]) -> Suspected:
-        """A named error as a record."""
+    def suspected(self, named: Sequence[NamedError], candidates: Sequence[int], solved: Reconciled) -> Suspected:
+        """The last of the named errors as a record; the others before it are taken as not measured too.
+
+        What the others say is the reconciled value with the error as a further unknown. Of inputs that are independent
+        its variance is that of the error less that of the value; what they share with the value, a weighing for
+        instance, tells of it as well.
+        """
+        one = named[-1]
         at = candidates[one.place]
         stream, element = self._named(at)
         value, u = float(self.values[at]), float(self.u[at])
-        # what the others say is independent of the value that they doubt
-        u_others = math.sqrt(max(one.u_error**2 - u**2, 0.0))
+        shared = solved.directions @ self.covariance[at]
+        along_error = float(shared @ one.along)
+        beside = shared - sum((shared @ other.along) * other.along for other in named)
+        others = value - one.error - float(beside @ solved.imbalances)
+        variance = u**2 + one.u_error**2 - 2 * along_error * one.u_error - float(beside @ beside)
         return Suspected(
             stream, element, one.test, one.chance,
             self._result(stream, element, value, u),
-            self._result(stream, element, value - one.error, u_others),
+            self._result(stream, element, others, math.sqrt(max(variance, 0.0))),
             tuple(self._named(candidates[other]) for other in one.alike),
         )  # fmt: skip
 
     def _named(self, at: int) -> tuple[str, str]:
         for place, own in self.mass_at.items():
             if own == at:
-                return self.streams[place].name, ""
+                return self.names[place], ""
         place, element = next(key for key, own in self.share_at.items() if own == at)
-        return self.streams[place].name, element
+        return self.names[place], element
+
+
+def _names(streams: Sequence[Stream]) -> list[str]:
+    """The streams by their names, a feed that shares its name with another stream by its place in the sheet too."""
+    met = Counter(one.name for one in streams)
+    return [
+        f"feed {place} ({one.name})" if one.feed and met[one.name] > 1 else one.name
+        for place, one in enumerate(streams, 1)
+    ]
+
+
+def _is_nothing(share: Any) -> bool:
+    return share is not None and nominal(share) == 0 and standard_uncertainty(share) == 0
 
 
 def _per(element: str) -> float:

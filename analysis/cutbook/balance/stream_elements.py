@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -23,11 +24,12 @@ from cutbook.model.tables import reference
 
 Kind = Literal["gas", "liquid", "solid", "water", "acid", "other"]
 _WORDS: tuple[tuple[Kind, tuple[str, ...]], ...] = (
-    ("water", ("water", "aqueous")),
-    ("solid", ("char", "coke", "residue", "ash")),
-    ("gas", ("gas",)),
-    ("liquid", ("oil", "wax", "loss-trap", "liquid", "distillate", "condensate", "naphtha", "tar", "trap")),
-)
+    ("solid", ("char", "coke", "residue", "ash", "soot")),
+    ("gas", ("gas", "gases", "offgas")),
+    ("liquid", ("oil", "oils", "wax", "waxes", "liquid", "liquids", "distillate", "condensate", "naphtha", "gasoline",
+                "petrol", "kerosene", "diesel", "tar", "trap")),
+)  # fmt: skip
+_WATERY = ("water", "aqueous")
 ACID_NAMES = (HYDROGEN_CHLORIDE, "hcl")
 
 
@@ -51,21 +53,29 @@ class Evidence:
 
     gas : of the product that a gas analysis is of. hydrogen : in % by mass, from boiling curve and density of its
     sample. carbons : of its sample. scrubbed : whether its hydrogen chloride was caught before it was measured.
+    caught : chlorine in g by titration of a scrubber that is this product.
     """
 
     gas: GasEvidence | None = None
     hydrogen: Result | None = None
     carbons: CarbonDistribution | None = None
     scrubbed: bool = False
+    caught: Result | None = None
 
 
 def kind_of(fraction: str, evidence: Evidence = Evidence()) -> Kind:
-    """What kind of stream a product is, by its name and by what was analysed on it.
+    """What kind of stream a product is, by what was analysed on it, else by its name.
+
+    Notes
+    -----
+    The last word that is known tells: gas oil is an oil, oil residue a solid.
 
     Examples
     --------
     >>> kind_of("wax"), kind_of("aqueous layer"), kind_of("char"), kind_of("second jar")
     ('liquid', 'water', 'solid', 'other')
+    >>> kind_of("gas oil"), kind_of("oil residue"), kind_of("wash bottle")
+    ('liquid', 'solid', 'other')
     """
     name = fraction.casefold()
     if name in ACID_NAMES:
@@ -74,7 +84,13 @@ def kind_of(fraction: str, evidence: Evidence = Evidence()) -> Kind:
         return "gas"
     if evidence.hydrogen is not None or evidence.carbons is not None:
         return "liquid"
-    return next((kind for kind, words in _WORDS if any(word in name for word in words)), "other")
+    if any(word in name for word in _WATERY):
+        return "water"
+    for word in reversed(re.findall(r"[^\W\d_]+", name)):
+        for kind, words in _WORDS:
+            if word in words:
+                return kind
+    return "other"
 
 
 def possible_hydrogen(kind: Kind, evidence: Evidence = Evidence()) -> tuple[float, float]:
@@ -128,13 +144,16 @@ def stream_elements(
         standard_uncertainty(one if one is not None else 0.0)  # works it out once for all that is made of it
     inputs = [entry.mass.step, *([evidence.gas.step] if evidence.gas is not None else [])]
     inputs += [one.step for one in (evidence.hydrogen, evidence.carbons) if one is not None and maker.estimated]
+    inputs += [evidence.caught.step] if evidence.caught is not None else []
     place = product.place if product is not None else "[[scrubber]]"
     step = Step(
         "elements of product/1", inputs=tuple(inputs),
         settings={"settings": settings, "stated": maker.stated_texts(), "kind": maker.kind},
         source=Source(sheet.path, sheet.sha256, place), cautions=tuple(maker.raised),
     )  # fmt: skip
-    return Stream(entry.fraction, False, entry.mass, entry.how == "by difference", shares, step)
+    gas = evidence.gas
+    own: Any = 1 - gas.other_share if gas is not None and maker.weighed else 1.0
+    return Stream(entry.fraction, False, entry.mass, entry.how == "by difference", shares, step, own)
 
 
 class _Maker:
@@ -168,6 +187,7 @@ class _Maker:
         for element, key in KEYS.items():
             if (amount := self._of(key)) is not None:
                 self.found[element] = ElementShare(amount, how="measured")
+        self._take_titration()
         self._hold_sum()
         {"gas": self._gas, "water": self._water, "acid": self._acid}.get(self.kind, self._condensed)()
         self._hold_rest()
@@ -176,6 +196,14 @@ class _Maker:
             code = "elements.liquid_unknown" if self.kind == "liquid" else "elements.stream_unknown"
             self.raised.append(caution(code, self.name, elements=", ".join(unknown)))
         return {element: self.found[element] for element in ELEMENTS}
+
+    def _take_titration(self) -> None:
+        """The chlorine of a product that is the scrubber itself; pure hydrogen chloride has that of its formula."""
+        caught = self.evidence.caught
+        if caught is None or caught.amount is None or self.kind == "acid" or self.mass is None:
+            return
+        if nominal(self.mass) > 0:
+            self._take("Cl", caught.amount / self.mass, "titration of the scrubber")
 
     def _hold_sum(self) -> None:
         whole = total([*(one.share for one in self.found.values()), *([self.ash] if self.ash is not None else [])])

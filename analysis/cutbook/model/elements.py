@@ -33,7 +33,8 @@ class Stream:
 
     name : as in the balance; a feed's material, a product's fraction. feed : whether it went in. mass : g, missing
     where it is not known; by difference it is known but carries no information of its own, `by_difference`.
-    elements : by symbol, one for each of `ELEMENTS`.
+    elements : by symbol, one for each of `ELEMENTS`. own : mass fraction that came from the charge, the rest being air
+    and purge gas in a gas that was weighed with them.
     """
 
     name: str
@@ -42,6 +43,7 @@ class Stream:
     by_difference: bool
     elements: Mapping[str, ElementShare]
     step: Step
+    own: Amount | float = 1.0
 
 
 @dataclass(frozen=True, eq=False)

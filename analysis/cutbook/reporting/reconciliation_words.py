@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from cutbook.balance.run_reconciliation import value_name
+from cutbook.balance.run_reconciliation import MASS, value_name
 from cutbook.model.balance import ReconciledValue, Reconciliation
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
 
@@ -26,7 +26,8 @@ def reconciliation_sentences(found: Reconciliation, settings: OutputSettings = A
     if not found.suspects:
         real = any(code.code == "balance.imbalance_spread" for code in found.step.cautions)
         return (words["spread" if real else "sound"].format(**facts),)
-    return tuple(
+    less_found = any(one.of == MASS and (one.difference.value or 0.0) > 0 for one in found.imbalances)
+    told = tuple(
         words["several" if one.alike else "suspect"].format(
             name=value_name(one.stream, one.element),
             measured=with_uncertainty(one.measured, settings),
@@ -35,6 +36,7 @@ def reconciliation_sentences(found: Reconciliation, settings: OutputSettings = A
         )
         for one in found.suspects
     )
+    return (*told, words["lost"]) if less_found else told
 
 
 def worth_showing(found: Reconciliation) -> tuple[ReconciledValue, ...]:
