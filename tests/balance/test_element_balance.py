@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from cutbook.balance.element_balance import element_lines
 from cutbook.balance.implied_composition import implied_shares
 from cutbook.balance.impossible_hydrogen import corrections, impossible_compositions
+from cutbook.balance.lost_moisture import NOT_COLLECTED
 from cutbook.model.amount import measured
 from cutbook.model.elements import ELEMENTS, ElementShare, Stream
 from cutbook.model.result import Result
@@ -220,3 +221,38 @@ def test_carbon_that_no_stream_can_hold_is_told():
     streams = [a_stream("PE", 1000.0, {"C": 0.857}, feed=True, u_mass=0.5), a_stream("oil", 900.0, {"C": 0.5}),
                a_stream("gas", 100.0, {"C": (0.0, 1.0)})]  # fmt: skip
     assert "elements.share_impossible" in {one.code for one in dangers(streams)}
+
+
+def test_what_was_found_and_not_fed_is_told_and_no_danger_of_the_gas():
+    made = [
+        a_stream("feed", 100.0, {"C": 1 - H2_IN_CH2, "H": H2_IN_CH2}, feed=True, u_mass=0.001),
+        a_stream("oil", 90.0, {"C": 0.86, "H": 0.139, "N": 0.001}, u_mass=0.001, u_share=0.0001),
+        a_stream("gas", 10.0, {"C": 0.8, "H": 0.2}, u_mass=0.001),
+    ]
+    told = line(made, "N").closure.step.cautions
+    assert [(one.code, one.facts["found"], one.facts["element"]) for one in told] == [
+        ("elements.found_unfed", "0.09", "nitrogen")
+    ]
+    implied_now = implied_shares(made, element_lines(made), ranges(made))
+    assert any(one.element == "N" and one.possible is False for one in implied_now)
+    assert impossible_compositions(implied_now, made, ["gas"]) == ()
+
+
+def test_hydrogen_that_left_with_the_moisture_is_no_fault():
+    # 20 g of water in 100 g: its 2.24 g of hydrogen are a sixth of all that was fed
+    water = 2 * 1.008 / (2 * 1.008 + 15.999)
+    fed = {"C": 0.8 * (1 - H2_IN_CH2), "H": 0.8 * H2_IN_CH2 + 0.2 * water, "O": 0.2 * (1 - water)}
+    feed = a_stream("feed", 100.0, fed, feed=True, u_mass=0.01)
+    oil = a_stream("oil", 80.0, {"C": 1 - H2_IN_CH2, "H": H2_IN_CH2}, u_mass=0.01)
+    may = {**oil.elements, "O": ElementShare(None, 0.0, 0.25, NOT_COLLECTED)}
+    open_oil = Stream("oil", False, oil.mass, False, may, STEP)
+    kept, lost = (line([feed, one], "H").closure for one in (oil, open_oil))
+    assert kept.value == lost.value == pytest.approx(100 * 0.8 * H2_IN_CH2 / fed["H"])
+    assert [one.code for one in kept.step.cautions] == ["elements.closure_off"] and not lost.step.cautions
+    (told,) = line([feed, open_oil], "O").closure.step.cautions
+    assert (told.code, told.facts["grams"]) == ("elements.moisture_not_collected", "20")
+
+
+def test_a_run_without_products_closes_nothing():
+    found = line([a_stream("feed", 100.0, {"C": 0.9}, feed=True)], "C")
+    assert (found.closure.value, found.closure.reason) == (None, "elements.no_product")

@@ -9,6 +9,7 @@ from typing import Any
 from cutbook.balance.feed_elements import KEYS
 from cutbook.balance.lost_moisture import NOT_COLLECTED
 from cutbook.model.amount import measured, nominal, standard_uncertainty, total
+from cutbook.model.atoms import mass_fractions
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.elements import ELEMENTS, ElementLine, Stream
 from cutbook.model.lineage import Step
@@ -56,7 +57,16 @@ def element_lines(
     First-order propagation with correlations kept (JCGM 100:2008): a mass and an analysis that stand on both sides, or
     in two elements, are one variable.
     """
-    return tuple(_line(element, streams, settings) for element in ELEMENTS)
+    vapour = sum(_water_not_collected(streams), start=0.0)
+    return tuple(_line(element, streams, vapour, settings) for element in ELEMENTS)
+
+
+def _water_not_collected(streams: Sequence[Stream]) -> list[float]:
+    """g of moisture in each feed, where it was collected in no product; none otherwise."""
+    if all(one.feed or one.elements["O"].how != NOT_COLLECTED for one in streams):
+        return []
+    oxygen = nominal(mass_fractions("H2O")["O"])
+    return [nominal(grams) / oxygen for one in streams if one.feed and (grams := grams_of(one, "O")) is not None]
 
 
 def grams_of(stream: Stream, element: str) -> Any:
@@ -67,7 +77,7 @@ def grams_of(stream: Stream, element: str) -> Any:
     return None if mass is None or share is None else mass * share
 
 
-def _line(element: str, streams: Sequence[Stream], settings: ElementBalanceSettings) -> ElementLine:
+def _line(element: str, streams: Sequence[Stream], vapour: float, settings: ElementBalanceSettings) -> ElementLine:
     word = KEYS[element]
     feeds = [stream for stream in streams if stream.feed]
     products = [stream for stream in streams if not stream.feed]
@@ -82,10 +92,10 @@ def _line(element: str, streams: Sequence[Stream], settings: ElementBalanceSetti
     known = total(one for one in grams.values() if one is not None)
     step = Step(f"sum {word}/1", inputs=tuple(stream.step for stream in products))
     if len(unknown) == len(products):
-        found = Result.missing(f"{word} found", "g", "", step, "elements.open")
+        found = Result.missing(f"{word} found", "g", "", step, "elements.open" if products else "elements.no_product")
     else:
         found = Result(f"{word} found", known, "g", "", step)
-    closing, raised, reason = _closing(element, fed, found, unknown, products, settings)
+    closing, raised, reason = _closing(element, fed, found, unknown, products, vapour, settings)
     at = Step(
         f"close {word}/1", inputs=(before, step), settings={"settings": settings}, cautions=tuple(raised)
     )  # fmt: skip
@@ -97,7 +107,7 @@ def _line(element: str, streams: Sequence[Stream], settings: ElementBalanceSetti
 
 
 def _closing(
-    element: str, fed: Result, found: Result, unknown: Sequence[Stream], products: Sequence[Stream],
+    element: str, fed: Result, found: Result, unknown: Sequence[Stream], products: Sequence[Stream], vapour: float,
     settings: ElementBalanceSettings,
 ) -> tuple[Any, list[Caution], str]:  # fmt: skip
     """What counts as found for the closure, the cautions, and the reason why there is none."""
@@ -107,11 +117,15 @@ def _closing(
     if fed.amount is None:
         return None, raised, "elements.feed_unknown"
     grams = nominal(fed.amount)
+    if not products:
+        return None, raised, "elements.no_product"
     excess = known - fed.amount
     beyond = nominal(excess) - 2 * standard_uncertainty(excess)
     if beyond > 0 and nominal(excess) > grams * settings.exceeds / 100:
         code = "elements.chlorine_exceeds" if element == "Cl" else "elements.found_exceeds"
-        if grams > 0 and element != "O":
+        if grams <= 0:
+            code = "elements.found_unfed"
+        if element != "O":
             raised.append(
                 caution(code, ABOUT, element=word, found=_grams(nominal(known)), fed=_grams(grams))
             )  # fmt: skip
@@ -124,7 +138,8 @@ def _closing(
     if len(ranges) < len(unknown) or open_g > settings.negligible * grams:
         if all(stream.elements[element].how == NOT_COLLECTED for stream in unknown):
             code = "elements.moisture_not_collected"
-            return None, [*raised, caution(code, ABOUT, grams=f"{grams:.2g}")], code
+            water = f"{vapour:.2g}" if vapour < 10 else f"{vapour:.0f}"
+            return None, [*raised, caution(code, ABOUT, grams=water)], code
         names = ", ".join(stream.name for stream in unknown)
         raised.append(caution("elements.open", ABOUT, streams=names))
         return None, raised, "elements.open"
@@ -132,9 +147,12 @@ def _closing(
         tag = f"{word} in {stream.name}"
         known = known + measured((low + high) / 2, (high - low) / 12**0.5, tag, rectangular=True)
     percent = 100 * known / fed.amount
-    away = abs(nominal(percent) - 100) - 2 * standard_uncertainty(percent)
+    off = nominal(percent) - 100
+    if element == "H" and off < 0:  # what left with the moisture is no fault of the figures
+        off = min(0.0, off + 100 * vapour * nominal(mass_fractions("H2O")["H"]) / grams)
+    away = abs(off) - 2 * standard_uncertainty(percent)
     told = bool(raised) or element == "O"  # oxygen comes and goes with air and moisture
-    if away > 0 and abs(nominal(percent) - 100) > settings.off and not told:
+    if away > 0 and abs(off) > settings.off and not told:
         raised.append(caution("elements.closure_off", ABOUT, element=word, closure=round(nominal(percent), 1)))
     return known, raised, ""
 

@@ -66,6 +66,7 @@ def gas_shares(gas: GasEvidence, weighed: bool, foreign: frozenset[str], scrubbe
     product = gas.product.shares
     whole = mean_weight(gas.analysed.shares) / gas.product.product_share if weighed else mean_weight(product)
     known = substances()
+    counted = weighed and nominal(gas.other_share) > gas.noticed
     found = {}
     for element in ELEMENTS:
         atoms = total(share * known[name].atoms.get(element, 0.0) for name, share in product.items())
@@ -85,7 +86,7 @@ def gas_shares(gas: GasEvidence, weighed: bool, foreign: frozenset[str], scrubbe
             found[element] = ElementShare(0.0, 0.0, 0.0, "none in the feed")
         else:
             found[element] = ElementShare(
-                share, how="gas analysis, air and purge counted" if weighed else "gas analysis"
+                share, how="gas analysis, air and purge counted" if counted else "gas analysis"
             )
     return found
 

@@ -10,7 +10,7 @@ from cutbook.balance.element_balance import grams_of
 from cutbook.balance.feed_elements import KEYS
 from cutbook.model.amount import nominal, standard_uncertainty
 from cutbook.model.cautions import Caution, caution
-from cutbook.model.elements import ImpliedShare, Stream
+from cutbook.model.elements import ELEMENTS, ImpliedShare, Stream
 
 
 @dataclass(frozen=True)
@@ -45,11 +45,13 @@ def impossible_compositions(
     -----
     A run is impossible where a gas, or a product of unknown composition, would have to hold what it cannot, or where
     every product would: then what is taken for known contradicts itself. One analysed product that cannot make up for a
-    small imbalance is no impossibility, since another one may. The two streams that are named are those whose hydrogen
+    small imbalance is no impossibility, since another one may; nor is what was found of an element that the formula of
+    the feed does not hold, which tells nothing of traces. The two streams that are named are those whose hydrogen
     (or, of the product that cannot be, whose mass) needs to change by the fewest of its own standard uncertainties;
     among streams without any, by the smallest share of itself.
     """
     raised = []
+    fed = {e for e in ELEMENTS if any(one.feed and nominal(one.elements[e].share or 0.0) > 0 for one in streams)}
     tested = [one for one in implied if one.element == "H" and one.possible is not None]
     wrong = [one for one in tested if not one.possible]
     telling = [one for one in wrong if one.name in gases or one.known is None]
@@ -60,7 +62,7 @@ def impossible_compositions(
         raised.append(_told(worst, corrections(worst, streams)))
     for one in implied:
         # oxygen may have come from air, which nobody fed
-        counts = one.element not in ("H", "O") and (one.name in gases or one.known is None)
+        counts = one.element not in ("H", "O") and one.element in fed and (one.name in gases or one.known is None)
         if counts and one.possible is False:
             raised.append(
                 caution(

@@ -129,6 +129,8 @@ def _evidence(
     if gas is not None and gas.of == fraction:
         return Evidence(gas=GasEvidence(gas.analysed, gas.gas, NOTICED), scrubbed=scrubber is not None)
     own = [sample for sample in samples if sample.of == fraction and sample.carbons is not None and fraction != "gas"]
+    if scrubber is not None and fraction.casefold() in OF_SCRUBBER:
+        return Evidence(caught=scrubber.chlorine)
     if not own:
         return Evidence(scrubbed=scrubber is not None)
     hydrogen = next((one.result for one in own[0].properties if one.name == "hydrogen" and one.estimate), None)
@@ -143,9 +145,11 @@ def _chlorine(found: ElementBalance, scrubber: Scrubber | None) -> tuple[Chlorin
         return None, ()
     step = Step("balance chlorine/1", inputs=(line.closure.step, *((scrubber.step,) if scrubber is not None else ())))
 
-    def held(name: str) -> Result:
+    def held(name: str) -> Result | None:
         own = [one for one in found.streams if one.name == name and not one.feed]
-        grams = grams_of(own[0], "Cl") if own else None
+        if not own:
+            return None
+        grams = grams_of(own[0], "Cl")
         if grams is None:
             return Result.missing(f"chlorine in {name}", "g", "", step, "elements.chlorine_not_measured")
         return Result(f"chlorine in {name}", grams, "g", "", step)

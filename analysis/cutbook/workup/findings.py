@@ -102,13 +102,13 @@ class DistillationFindings:
 
 @dataclass(frozen=True, eq=False)
 class ChlorineBalance:
-    """Where the chlorine of a run went, in g. scrubber : None without one. unaccounted : what was fed and is found in
-    no product of which it is known."""
+    """Where the chlorine of a run went, in g. scrubber, oil, char : None without one. unaccounted : what was fed and is
+    found in no product of which it is known."""
 
     fed: Result
     scrubber: Result | None
-    oil: Result
-    char: Result
+    oil: Result | None
+    char: Result | None
     unaccounted: Result
     step: Step
 

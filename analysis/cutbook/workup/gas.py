@@ -213,8 +213,9 @@ def _mass(of: str, product: Product | None, found: GasAmount | None, gas: Produc
         step = Step("weigh product/1", settings={"mass": product.mass.text}, source=source)
         return Result(f"mass of {of}", product.mass.amount(f"weighing of {of}"), "g", "", step)
     if found is None:
-        step = Step("no mass/1", inputs=(gas.step,), cautions=(caution("gas.no_volume", of),))
-        return Result.missing(f"mass of {of}", "g", "", step, "gas.no_volume")
+        code = "gas.by_difference" if product is not None and product.by_difference else "gas.no_volume"
+        step = Step("no mass/1", inputs=(gas.step,), cautions=(caution(code, of),))
+        return Result.missing(f"mass of {of}", "g", "", step, code)
     if product is None or product.density is None or product.volume is None or found.mass.amount is None:
         return found.mass
     by_density = product.volume.value * product.density.value

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cutbook.balance.feed_elements import chlorine_at_most
+from cutbook.balance.stream_elements import kind_of
 from cutbook.model.amount import nominal
 from cutbook.model.atoms import hydrogen_chloride_per_chlorine
 from cutbook.model.cautions import Caution, caution
@@ -68,7 +69,7 @@ def doubts_of_gas(run: Run, gas: GasFindings | None) -> tuple[Caution, ...]:
 def dangers_of_samples(run: Run, samples: Sequence[SampleFindings]) -> tuple[Caution, ...]:
     """Flammable light ends, and benzene in any liquid of cracked plastic."""
     found = []
-    liquids = [p.fraction for p in run.products if p.fraction not in ("char", "water", "gas")]
+    liquids = [p.fraction for p in run.products if kind_of(p.fraction) in ("liquid", "other")]
     light: set[str] = set()
     for sample in samples:
         if sample.carbons is None or sample.of in light or sample.of == "gas":
