@@ -21,6 +21,7 @@ READINGS = {
     "feed_h": (14.1, 0.1, 5), "oil": (402.1, 0.5, 4), "oil_c": (85.6, 0.3, 5), "oil_h": (13.9, 0.1, 5),
     "char": (61.0, 0.3, 4), "char_c": (72.0, 0.5, 5), "char_h": (2.9, 0.1, 5), "volume": (182.0, 2.0, 4),
     "temperature": (19.0, 0.5, 4), "pressure": (100.9, 0.1, 4), "methane": (24.0, 0.4, 5), "ethene": (27.0, 0.5, 5),
+    "oil_heat": (46.1, 0.2, 5), "char_heat": (29.0, 0.3, 5), "heater": (5.1, 0.1, 5),
     "propene": (25.0, 0.5, 5), "butane": (12.0, 0.3, 5), "nitrogen": (9.472, 0.1, 5), "oxygen": (2.528, 0.05, 5),
 }  # fmt: skip
 SHEET = """\
@@ -38,11 +39,13 @@ fraction = "oil"
 mass = "{oil} g"
 carbon = "{oil_c} %"
 hydrogen = "{oil_h} %"
+gross_calorific_value = "{oil_heat} MJ/kg"
 [[product]]
 fraction = "char"
 mass = "{char} g"
 carbon = "{char_c} %"
 hydrogen = "{char_h} %"
+gross_calorific_value = "{char_heat} MJ/kg"
 [[product]]
 fraction = "gas"
 volume = "{volume} L"
@@ -51,6 +54,7 @@ pressure = "{pressure} kPa"
 wet = false
 [reactor]
 purge_gas = "none"
+heater_energy = "{heater} kWh"
 [[gas_analysis]]
 file = "gas.csv"
 of = "gas"
@@ -62,7 +66,8 @@ HEADLINES = (
     "balance.products.gas.yield_dry_ash_free", "balance.products.gas.mass", "gas.gross_calorific_value",
     "gas.net_calorific_value", "gas.energy", "gas.molar_mass", "gas.volumetric.wobbe", "gas.volumetric.gross",
     "gas.composition.ethene.mole", "gas.composition.propene.mass", "gas.air", "gas.hydrogen", "elements.C.closure",
-    "elements.H.closure",
+    "elements.H.closure", "energy.streams.oil.energy", "energy.streams.gas.energy", "energy.products", "energy.gas_net",
+    "energy.ratio",
 )  # fmt: skip
 
 

@@ -135,6 +135,21 @@ def test_purge_gas_in_a_weighed_gas_gives_nothing(tmp_path):
     assert findings.gas.energy.value == pytest.approx(0.1 * share * findings.gas.properties.net.value, rel=1e-4)
 
 
+def test_purge_gas_in_a_gas_of_measured_density_is_taken_out_once_and_alike_in_both_sections(tmp_path):
+    density = 'volume = "60.0 L"\ndensity = "1.70 g/L"\ntemperature = "15 °C"\npressure = "101.3 kPa"\nwet = false'
+    table = "component,mole %\nmethane,40.0\npropene,40.0\nnitrogen,20.0\noxygen,0\n"
+    reactor = '[reactor]\npurge_gas = "nitrogen"'
+    findings = work_up(a_run(tmp_path / "run", gas=density, table=table, reactor=reactor))
+    hydrocarbons = 0.4 * 16.0425 + 0.4 * 42.0797
+    share = hydrocarbons / (hydrocarbons + 0.2 * 28.0134)
+    energy = 0.102 * share * findings.gas.properties.net.value
+    assert findings.gas.energy.value == pytest.approx(energy, rel=1e-4)
+    assert findings.energy.gas_net.value == pytest.approx(energy, rel=1e-4)
+    # one measurement, read once: the two are the same to their last doubt
+    apart = findings.gas.energy.amount - findings.energy.gas_net.amount
+    assert apart.std_dev == pytest.approx(0.0, abs=1e-9)
+
+
 def test_without_fuel_only_the_literature_is_shown_and_nothing_is_claimed(tmp_path):
     findings = work_up(a_run(tmp_path / "run"))
     told = said(findings)

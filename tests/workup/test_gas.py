@@ -106,7 +106,9 @@ def test_a_gas_by_difference_has_a_heating_value_and_no_mass(tmp_path):
     assert found["gas"]["mass"] is None
     assert found["gas"]["energy"] is None
     assert found["gas"]["gross_calorific_value"]["unit"] == "MJ/kg"
-    assert {one["name"]: one["text"] for one in found["missing"]}["gas.mass"].startswith("gas has neither")
+    assert {one["name"]: one["text"] for one in found["missing"]}["gas.mass"].startswith(
+        "gas was neither weighed nor metered"
+    )
 
 
 def test_results_hold_what_the_contract_names(crate):

@@ -12,6 +12,9 @@ from cutbook.balance.run_reconciliation import MASS, value_name
 from cutbook.model.balance import ReconciledValue, Reconciliation
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
 
+VAGUE = 25.0
+"""Standard uncertainty in % from which a share that was solved for tells nothing: its 95 % interval is all there is."""
+
 
 @cache
 def reconciliation_words() -> Mapping[str, Any]:
@@ -40,11 +43,11 @@ def reconciliation_sentences(found: Reconciliation, settings: OutputSettings = A
 
 
 def worth_showing(found: Reconciliation) -> tuple[ReconciledValue, ...]:
-    """Masses, then the shares that the balances move, check or find."""
+    """Masses, then the shares that the balances move, check or find well enough to tell something."""
     shares = [
         one
         for one in found.shares
-        if (one.standing == "solved" and one.reconciled.value and abs(one.reconciled.value) > 1e-9)
+        if (one.standing == "solved" and abs(one.reconciled.value or 0.0) > 1e-9 and (one.reconciled.u or 0.0) < VAGUE)
         or one.detectable is not None
     ]
     return (*found.masses, *shares)

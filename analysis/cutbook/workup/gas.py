@@ -97,12 +97,13 @@ def work_up_gas(run: Run, method: Method, traces: Traces | None = None, caught: 
     mass = _with_purge(_mass(of, product, amount_found, gas, run.sheet), of, product, analysed, gas)
     share = product_by_mass(product, analysed, gas)
     energy_step = Step("energy of gas/2", inputs=(mass.step, gas.step, properties.step))
-    if mass.amount is None or properties.net.amount is None:
+    taken = _taken_by_balance(product, mass)
+    if taken is None or properties.net.amount is None:
         energy = Result.missing(f"net calorific value of all {of}", "MJ", "", energy_step, mass.reason)
     else:
         energy = Result(
             f"net calorific value of all {of}",
-            share * mass.amount * properties.net.amount / 1000,
+            share * taken * properties.net.amount / 1000,
             "MJ",
             "",
             energy_step,
@@ -238,6 +239,16 @@ def _with_purge(mass: Result, of: str, product: Product | None, analysed: GasCom
     told = caution("gas.mass_holds_purge", of, percent=round(100 * other, 1))
     step = Step("mass beside analysis/1", (mass.step, gas.step), cautions=(told,))
     return replace(mass, step=step)
+
+
+def _taken_by_balance(product: Product | None, mass: Result) -> Any:
+    """g of what the balance takes for gas, so that the energy of the gas is the ledger's; None where it has no mass."""
+    if product is None or product.mass is not None or product.by_difference:
+        return mass.amount
+    if product.volume is None or product.density is None:
+        return mass.amount
+    volume = product.volume.amount(f"volume of {product.fraction}")
+    return volume * product.density.amount(f"density of {product.fraction}")
 
 
 def product_by_mass(product: Product | None, analysed: GasComposition, gas: ProductGas) -> Any:
