@@ -320,6 +320,8 @@ def test_air_and_purge_gas_in_a_weighed_gas_balance_no_feed():
     # 1 g of the 20 g came from the purge: 99 = 80 + 19
     assert reconcile_run(run(0.95)).chi_square == pytest.approx(0.0, abs=1e-12)
     assert reconcile_run(run(1.0)).chi_square == pytest.approx(1 / 0.03)
+    # half of it: 9 g too many, and half of the error of the weighing
+    assert reconcile_run(run(0.5)).chi_square == pytest.approx(81 / (0.01 + 0.01 + 0.25 * 0.01))
 
 
 def test_feeds_of_one_name_are_told_apart_and_a_feed_from_a_product_of_its_name():

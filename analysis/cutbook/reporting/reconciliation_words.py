@@ -14,6 +14,7 @@ from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_un
 
 VAGUE = 25.0
 """Standard uncertainty in % from which a share that was solved for tells nothing: its 95 % interval is all there is."""
+LEAST_CHANCE = 1e-4
 
 
 @cache
@@ -25,7 +26,8 @@ def reconciliation_words() -> Mapping[str, Any]:
 def reconciliation_sentences(found: Reconciliation, settings: OutputSettings = AS_WRITTEN) -> tuple[str, ...]:
     """One sentence for each value that is not believed, or one that says that none is."""
     words = reconciliation_words()
-    facts = {"chi_square": plain(found.chi_square, 3, settings), "p": plain(found.p, 2, settings)}
+    p = chance(found.p, settings)
+    facts = {"chi_square": plain(found.chi_square, 3, settings), "p": p if p.startswith("<") else f"= {p}"}
     if not found.suspects:
         real = any(code.code == "balance.imbalance_spread" for code in found.step.cautions)
         return (words["spread" if real else "sound"].format(**facts),)
@@ -40,6 +42,11 @@ def reconciliation_sentences(found: Reconciliation, settings: OutputSettings = A
         for one in found.suspects
     )
     return (*told, words["lost"]) if less_found else told
+
+
+def chance(p: float, settings: OutputSettings = AS_WRITTEN) -> str:
+    """A chance in figures that can be read; what is below one in ten thousand is told as that."""
+    return plain(p, 2, settings) if p >= LEAST_CHANCE else f"< {plain(LEAST_CHANCE, 1, settings)}"
 
 
 def worth_showing(found: Reconciliation) -> tuple[ReconciledValue, ...]:
@@ -62,4 +69,5 @@ def reconciliation_section(found: Reconciliation | None, settings: OutputSetting
         {"name": value_name(one.stream, one.element), "of": one, "standing": standing[one.standing]}
         for one in worth_showing(found)
     ]
-    return {"sentences": reconciliation_sentences(found, settings), "rows": rows}
+    sentences = reconciliation_sentences(found, settings)
+    return {"sentences": sentences, "rows": rows, "chance": chance(found.p, settings)}
