@@ -7,6 +7,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from cutbook.balance.stream_elements import kind_of
 from cutbook.importers.run_sheet import read_run
 from cutbook.model.amount import budget
 from cutbook.model.errors import InputError
@@ -412,3 +413,13 @@ def test_what_was_read_once_is_one_variable_in_all_balances(tmp_path):
     assert ratio.std_dev / ratio.nominal_value == pytest.approx(0.005, rel=1e-4)
     energy = run.energy.feed.amount / run.balance.feed_dry_ash_free.amount
     assert {tag for tag, part in budget(energy) if part > 1e-12} == {"heat of combustion of PE"}
+
+
+@pytest.mark.parametrize(("name", "kind"), [
+    ("oil", "liquid"), ("light oil", "liquid"), ("gas oil", "liquid"), ("gasoline", "liquid"), ("loss-trap", "liquid"),
+    ("tar", "liquid"), ("liquid", "liquid"), ("gas", "gas"), ("off-gas", "gas"), ("residue", "solid"),
+    ("oil residue", "solid"), ("char + coke", "solid"), ("water layer", "water"), ("wash water", "water"),
+    ("HCl", "acid"), ("hydrogen chloride", "acid"), ("wash bottle", "other"), ("discharge", "other"), ("Öl", "other"),
+])  # fmt: skip
+def test_a_stream_is_known_by_a_word_of_its_name(name, kind):
+    assert kind_of(name) == kind

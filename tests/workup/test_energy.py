@@ -291,3 +291,18 @@ def test_first_order_uncertainties_of_the_ledger_agree_with_random_draws():
         # 4000 draws know a standard uncertainty to about 1 %
         assert one.u_drawn == pytest.approx(one.u, rel=0.06), one.name
         assert one.mean == pytest.approx(one.value, abs=0.1 * one.u), one.name
+
+
+def test_the_heat_of_the_process_says_what_of_a_wet_charge_it_leaves_out(tmp_path):
+    dry = work_up(a_run(tmp_path / "dry"))
+    a_run(tmp_path / "wet")
+    sheet = tmp_path / "wet" / "run.toml"
+    text = sheet.read_text(encoding="utf-8")
+    moist = text.replace('mass = "500.0 ± 0.5 g"\n', 'mass = "500.0 ± 0.5 g"\nmoisture = "20.0 ± 0.5 %"\n')
+    assert moist != text
+    sheet.write_text(moist, encoding="utf-8")
+    wet = work_up(read_run(tmp_path / "wet"))
+    assert wet.energy.process.energy.value == pytest.approx(0.8 * dry.energy.process.energy.value)
+    told = {one.code: one.facts for one in wet.cautions}
+    assert told["energy.partly_covered"]["covered"] == 80.0
+    assert "energy.partly_covered" not in {one.code for one in dry.cautions}

@@ -27,7 +27,8 @@ from cutbook.workup.method import Method
 
 HEAT = "gross_heat_of_combustion"
 NEARLY_ALL = 99.0
-"""% of the feed that polyolefins must make up for the process heat to be that of the charge (common practice)."""
+"""% of the feed, moisture and ash included, that polyolefins must make up for the process heat to be that of the charge
+(common practice)."""
 
 
 def work_up_energy(
@@ -178,7 +179,7 @@ def _cautions(run: Run, ledger: EnergyLedger, gas: GasFindings | None) -> tuple[
         raised.append(caution("energy.literature_heat", "energy"))
         if process.assumed:
             raised.append(caution("energy.peak_assumed", "energy", peak=process.peak_c))
-        if process.covered < NEARLY_ALL * (1 - _idle(run)):
+        if process.covered < NEARLY_ALL:
             raised.append(
                 caution("energy.partly_covered", "energy", names=", ".join(process.polymers),
                         covered=round(process.covered, 1))
@@ -187,15 +188,6 @@ def _cautions(run: Run, ledger: EnergyLedger, gas: GasFindings | None) -> tuple[
     if _acid(run, gas) and (gases or gas is not None):
         raised.insert(0, caution("safety.burning_acid_gas", ", ".join(gases) or ledger.gas))
     return tuple(dict.fromkeys(raised))
-
-
-def _idle(run: Run) -> float:
-    """Mass fraction of moisture and ash in the whole feed, as stated."""
-    whole = sum(feed.mass.value for feed in run.feeds)
-    idle = sum(
-        feed.mass.value * entry.value for feed in run.feeds for entry in (feed.moisture, feed.ash) if entry is not None
-    )
-    return idle / whole if whole > 0 else 0.0
 
 
 def _acid(run: Run, gas: GasFindings | None) -> bool:
