@@ -423,3 +423,10 @@ def test_what_was_read_once_is_one_variable_in_all_balances(tmp_path):
 ])  # fmt: skip
 def test_a_stream_is_known_by_a_word_of_its_name(name, kind):
     assert kind_of(name) == kind
+
+
+def test_hydrogen_chloride_by_difference_leaves_nothing_to_be_unaccounted_for(tmp_path):
+    feeds = [{"material": "PVC", "mass": "100.0 ± 0.1 g"}]
+    products = [{"fraction": "oil", "mass": "30.0 g"}, {"fraction": "HCl", "by_difference": True}]
+    rest = found(tmp_path, feeds=feeds, products=products).elements.chlorine.unaccounted
+    assert (rest.value, rest.reason) == (None, "elements.by_difference")

@@ -306,3 +306,20 @@ def test_the_heat_of_the_process_says_what_of_a_wet_charge_it_leaves_out(tmp_pat
     told = {one.code: one.facts for one in wet.cautions}
     assert told["energy.partly_covered"]["covered"] == 80.0
     assert "energy.partly_covered" not in {one.code for one in dry.cautions}
+
+
+def test_an_estimate_from_the_density_is_of_the_oil_without_its_water(tmp_path):
+    def oil(name, more):
+        folder = tmp_path / name
+        folder.mkdir()
+        text = '[run]\nid = "W"\n[[feed]]\nmaterial = "PP"\nmass = "300.0 g"\n'
+        text += f'[[product]]\nfraction = "oil"\nmass = "240.0 g"\ndensity = "0.77 g/mL"\n{more}'
+        (folder / "run.toml").write_text(text, encoding="utf-8")
+        return row(work_up(read_run(folder)), "oil")
+
+    dry, wet = oil("dry", ""), oil("wet", 'moisture = "10.0 ± 0.5 %"\n')
+    assert (dry.how, wet.how) == ("density", "density")
+    assert wet.gross.value == pytest.approx(0.9 * dry.gross.value)
+    # 0.5 % of the dry value on top
+    apart = wet.gross.u**2 - (0.9 * dry.gross.u) ** 2
+    assert apart**0.5 == pytest.approx(0.005 * dry.gross.value, rel=1e-6)

@@ -131,7 +131,7 @@ def _closing(
             )  # fmt: skip
     if grams <= 0:
         return None, raised, "elements.none_fed"
-    if any(stream.by_difference and _some(stream, element) for stream in products):
+    if any(stream.by_difference and holds_some(stream, element) for stream in products):
         return None, raised, "elements.by_difference"
     ranges = [between for stream in unknown if (between := _range(stream, element)) is not None]
     open_g = sum(high - low for low, high in ranges)
@@ -157,7 +157,8 @@ def _closing(
     return known, raised, ""
 
 
-def _some(stream: Stream, element: str) -> bool:
+def holds_some(stream: Stream, element: str) -> bool:
+    """Whether a stream holds some of an element, or may."""
     share = stream.elements[element].share
     return share is None or nominal(share) > 0
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from cutbook.balance.element_balance import element_lines, grams_of
+from cutbook.balance.element_balance import element_lines, grams_of, holds_some
 from cutbook.balance.feed_elements import HETERO, KEYS, FeedElements, feed_elements
 from cutbook.balance.gas_elements import GasEvidence
 from cutbook.balance.implied_composition import implied_shares
@@ -156,7 +156,10 @@ def _chlorine(found: ElementBalance, scrubber: Scrubber | None) -> tuple[Chlorin
 
     caught = scrubber.chlorine if scrubber is not None else None
     raised: list[Caution] = []
-    if fed.amount is None or line.found.amount is None:
+    if any(one.by_difference and holds_some(one, "Cl") for one in found.streams):
+        # whatever chlorine was lost is counted as that product's
+        rest = Result.missing("chlorine unaccounted for", "g", "", step, "elements.by_difference")
+    elif fed.amount is None or line.found.amount is None:
         why = "elements.feed_unknown" if fed.amount is None else "elements.chlorine_not_measured"
         rest = Result.missing("chlorine unaccounted for", "g", "", step, why)
     else:

@@ -12,6 +12,7 @@ from cutbook.balance.heating_value import polymer_heat
 from cutbook.balance.process_heat import process_heat
 from cutbook.balance.stream_elements import kind_of
 from cutbook.fractions.heat_from_density import heat_from_density
+from cutbook.model.amount import nominal
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.elements import Stream
 from cutbook.model.energy import EnergyLedger, HeatingValue, ProcessHeat
@@ -60,7 +61,7 @@ def work_up_energy(
             unburnt[place] = _of_product(product)
             density, gaps = _by_density(product, samples, run.sheet, method)
             raised += gaps
-            value = _of(product, gas, density, run.sheet)
+            value = _of(product, gas, density, unburnt[place], run.sheet)
         else:
             value = None
         if value is not None:
@@ -111,8 +112,10 @@ def _share(entered: Entered | None, tag: str) -> Any:
     return 0.0 if entered is None else entered.amount(tag)
 
 
-def _of(product: Product, gas: GasFindings | None, density: Property | None, sheet: Source) -> HeatingValue | None:
-    """What is known of a product otherwise than from its elements."""
+def _of(
+    product: Product, gas: GasFindings | None, density: Property | None, idle: Unburnt, sheet: Source
+) -> HeatingValue | None:
+    """What is known of a product otherwise than from its elements; an estimate is of what is neither water nor ash."""
     name = f"gross heating value of {product.fraction}"
     if (entered := product.measured.get("gross_calorific_value")) is not None:
         place = Source(sheet.path, sheet.sha256, f"{product.place}, gross_calorific_value")
@@ -124,7 +127,13 @@ def _of(product: Product, gas: GasFindings | None, density: Property | None, she
         return HeatingValue(gross, "composition of the gas", "ISO 6976:2016, at 15 °C")
     if density is None or {"carbon", "hydrogen"} <= set(product.measured):
         return None
-    return HeatingValue(density.result, "density", density.method)
+    estimate = density.result
+    if estimate.amount is not None and nominal(idle.ash) + nominal(idle.water) > 0:
+        stated = {key: product.measured[key].text for key in ("ash", "moisture") if key in product.measured}
+        place = Source(sheet.path, sheet.sha256, product.place)
+        step = Step("heating value as weighed/1", inputs=(estimate.step,), settings=stated, source=place)
+        estimate = Result(name, estimate.amount * (1 - idle.ash - idle.water), "MJ/kg", "", step)
+    return HeatingValue(estimate, "density", density.method)
 
 
 def _as_weighed(gas: GasFindings, value: Result) -> Result:
