@@ -14,10 +14,11 @@ from gas_traces import ANSWERS, TIMES, a_trace, certified
 from cutbook.chromatogram.integration import IntegrationSettings
 from cutbook.chromatogram.listed_areas import ListedAreaSettings
 from cutbook.gas.composition import CompositionSettings
+from cutbook.gas.detector_reading import SampleRun, read_detector
 from cutbook.gas.gas_peaks import gas_peaks
 from cutbook.gas.gas_response import Certified, StandardRun, detector_responses, relative_response, response_of
 from cutbook.gas.peak_times import PeakTimeSettings, tell_peaks
-from cutbook.gas.traced_gas import SampleRun, read_detector, traced_gas
+from cutbook.gas.traced_gas import traced_gas
 from cutbook.model.amount import nominal, standard_uncertainty
 from cutbook.model.errors import InputError
 from cutbook.model.gas import GasPeak, GasPeaks

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from cutbook.gas.detector_reading import SampleRun, read_detector
 from cutbook.gas.gas_peaks import gas_peaks
 from cutbook.gas.gas_response import CONDUCTIVITY, FLAME, Certified, StandardRun, detector_responses
 from cutbook.gas.substances import component_named, substances
-from cutbook.gas.traced_gas import SampleRun, read_detector, traced_gas
+from cutbook.gas.traced_gas import traced_gas
 from cutbook.importers.run_sheet import GAS
 from cutbook.model.entered import Entered
 from cutbook.model.errors import InputError, nearest
