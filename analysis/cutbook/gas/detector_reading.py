@@ -1,4 +1,4 @@
-"""Turn the traces of a gas by one detector and its responses into raw mole fractions, with limits of what is missing."""
+"""Turn the traces of a gas by one detector and its responses into raw mole fractions and limits of the rest."""
 
 from __future__ import annotations
 

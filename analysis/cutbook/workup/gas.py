@@ -242,9 +242,15 @@ def _with_purge(mass: Result, of: str, product: Product | None, analysed: GasCom
 def product_by_mass(product: Product | None, analysed: GasComposition, gas: ProductGas) -> Any:
     """Mass fraction of product gas in what the balance takes for gas: all of it where its mass follows from its volume,
     less air and purge gas where its weighing or its density counts them."""
-    if product is None or (product.mass is None and product.density is None):
+    if product is None or not _as_weighed(product):
         return 1.0
     return gas.product_share * molar_mass(gas.shares) / molar_mass(analysed.shares)
+
+
+def _as_weighed(product: Product) -> bool:
+    """Whether the balance takes the mass of all that is in it, by weighing or by volume and density; a density beside a
+    meter gives none."""
+    return product.mass is not None or (product.volume is not None and product.density is not None)
 
 
 def _shares(of: str, gas: ProductGas) -> tuple[GasShare, ...]:
