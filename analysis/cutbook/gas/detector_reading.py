@@ -36,11 +36,14 @@ class DetectorReadingSettings:
     response : of the standard. times : how peaks are told. bent_u : relative standard uncertainty, beyond repeat, of
         hydrogen in helium and of whatever has a peak that points down: their response is no straight line (10 %,
         judged).
+    unnamed : share of the area in peaks that nobody names from which the times are not trusted, and what was not found
+        is not given instead of below a limit (0.5, judged).
     """
 
     response: GasResponseSettings = GasResponseSettings()
     times: PeakTimeSettings = PeakTimeSettings()
     bent_u: float = 0.10
+    unnamed: float = 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,9 +68,9 @@ def read_detector(
     Returns
     -------
     DetectorReading
-        x = A/R, mean of the traces. A component whose peak is missing from every trace has a limit from the noise,
-        where there is a trace. Peaks that nobody names are "unidentified", with a response between those that such
-        compounds may have.
+        x = A/R, mean of the traces, nothing where one lacks it ("gas.repeat_lacks"). A component whose peak is missing
+        from every trace has a limit from the noise, where there is a trace and most of its area is named. Peaks that
+        nobody names are "unidentified", with a response between those that such compounds may have.
     """
     raised = list(found.cautions)
     signals: list[GasSignal] = []
@@ -82,6 +85,7 @@ def read_detector(
         settings={"settings": settings, "detector": found.detector, "carrier": found.carrier},
     )
 
+    bent: dict[str, Any] = {}  # one doubt in all repeats
     in_helium = found.detector == CONDUCTIVITY and found.carrier in ("helium", "")
 
     def share_of(name: str, peak: GasPeak) -> tuple[GasResponse | None, Any]:
@@ -92,7 +96,9 @@ def read_detector(
         area = peak.area * (1 + found.repeat_u * doubt(f"repeat of areas of {about}, {found.detector}"))
         area = area + peak.u_area * doubt(f"noise of {about}, {found.detector}")
         if peak.area < 0 or (name == HYDROGEN and in_helium):
-            area = area * (1 + settings.bent_u * doubt(f"bent response of {name}"))
+            if name not in bent:
+                bent[name] = doubt(f"bent response of {name}")
+            area = area * (1 + settings.bent_u * bent[name])
         return response, flat(area / response.amount)
 
     for run in runs:
@@ -119,7 +125,18 @@ def read_detector(
             signals.append(_signal(found.detector, run.peaks.file, name, peak, response, share, step))
         nameless.append(total(here))
     shares = {name: flat(total(each) / len(runs)) for name, each in values.items()}
+    share_nameless = area_nameless / area_all if area_all else 0.0
     limits = _limits(runs, found, responses, shares, unknown, settings)
+    if share_nameless > settings.unnamed:
+        limits = {}
+        raised.append(
+            caution("gas.mostly_unnamed", about, detector=found.detector, area=round(100 * share_nameless, 1))
+        )
+    if lacking := [name for name, each in values.items() if len(each) < len(runs)]:
+        raised.append(
+            caution("gas.repeat_lacks", about, detector=found.detector, names=", ".join(lacking), count=len(runs))
+        )
+    raised += _units(runs, found, about)
     if in_helium and HYDROGEN in shares:
         raised.append(caution("gas.hydrogen_in_helium", about, percent=round(100 * nominal(shares[HYDROGEN]), 2)))
     raised += _told(found, responses, shares, limits, tuple(unknown), about)
@@ -128,7 +145,6 @@ def read_detector(
         for one in responses
         if one not in shares and one not in limits and one not in unknown and one != UNIDENTIFIED
     )
-    share_nameless = area_nameless / area_all if area_all else 0.0
     lost: Any = total(nameless) / len(runs) if any(nominal(one) > 0 for one in nameless) else None
     return DetectorReading(
         found.detector, tuple(run.peaks.file for run in runs), tuple(files), MappingProxyType(responses),
@@ -154,6 +170,17 @@ def _shifted(shift_min: float, peaks: GasPeaks, about: str) -> list[Caution]:
     if abs(shift_min) <= 0.5 * peaks.half_width_min:
         return []
     return [caution("gas.times_shifted", about, file=peaks.file, minutes=round(shift_min, 3))]
+
+
+def _units(runs: Sequence[SampleRun], found: DetectorResponses, about: str) -> list[Caution]:
+    """Areas of gas and standard are compared as they stand."""
+    units = [
+        tuple(dict.fromkeys(unit for unit in of if unit)) for of in ((one.peaks.unit for one in runs), found.units)
+    ]
+    if len({*units[0], *units[1]}) < 2:
+        return []
+    sample, standard = (", ".join(of) or "no stated unit" for of in units)
+    return [caution("gas.units_differ", about, detector=found.detector, sample=sample, standard=standard)]
 
 
 def _limits(

@@ -62,7 +62,7 @@ class DetectorResponses:
 
     by_component : those it holds. times_min : where each elutes, those known by time alone included. repeat_u :
     relative, of one area. repeats : degrees of freedom behind it, 0 for a judged one. not_seen : in the certificate
-    and not seen by the detector.
+    and not seen by the detector. units : of the signals.
     """
 
     detector: str
@@ -73,6 +73,7 @@ class DetectorResponses:
     repeats: int
     not_seen: tuple[str, ...]
     cautions: tuple[Caution, ...] = field(default=())
+    units: tuple[str, ...] = ()
 
 
 @cache
@@ -152,7 +153,7 @@ def detector_responses(
         raised.append(caution("gas.standard_not_seen", about, detector=detector, names=", ".join(not_seen)))
     return DetectorResponses(
         detector, carrier, found, {name: sum(all_at) / len(all_at) for name, all_at in at_min.items()},
-        repeat_u, repeats, not_seen, tuple(raised),
+        repeat_u, repeats, not_seen, tuple(raised), tuple(dict.fromkeys(run.peaks.unit for run in runs)),
     )  # fmt: skip
 
 
