@@ -271,6 +271,16 @@ def test_acid_that_passed_the_meter_is_taken_from_the_gas_once(tmp_path, before,
     assert ("gas.acid_metered_unknown" in unknown) == bool(grams)
 
 
+def test_only_the_acid_of_bottles_after_the_meter_is_taken_from_the_gas(tmp_path):
+    both = SCRUBBER.format(before="true") + SCRUBBER.format(before="false").replace("9725", "972.5")
+    found, plain = work_up(a_run(tmp_path / "run", more=both)), work_up(a_run(tmp_path / "plain"))
+    # 0.9725 g chloride in the second bottle, 35.45 g/mol
+    metered = plain.gas.amount.product.value - found.gas.amount.product.value
+    assert metered == pytest.approx(0.9725 / 35.45, rel=1e-3)
+    first = work_up(a_run(tmp_path / "first", more=SCRUBBER.format(before="true")))
+    assert first.gas.amount.product.value == pytest.approx(plain.gas.amount.product.value)
+
+
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [

@@ -33,9 +33,13 @@ class AmountSettings:
 
     saturation_u : relative standard uncertainty of the water vapour in a wet gas that is taken as saturated (0.05,
         judged: gas over water in a holder that was left to settle).
+    least_kpa, most_kpa : pressures outside are told, since a pressure over that of the room may be meant (60 and
+        130 kPa: a room in the highest towns has 60, a bag or a meter hardly more than the room; judged).
     """
 
     saturation_u: float = 0.05
+    least_kpa: float = 60.0
+    most_kpa: float = 130.0
 
 
 def saturation_kpa(temperature_c: float | Amount) -> Any:
@@ -134,6 +138,8 @@ def gas_amount(
         saturated = 2 * nominal(mean_water)
         raised.append(caution("gas.humidity_not_stated", at, percent=round(100 * saturated, 2)))
     z = flat(_compression_factor(analysed, mean_c, mean_kpa, mean_water))
+    if not settings.least_kpa <= nominal(mean_kpa) <= settings.most_kpa:
+        raised.append(caution("gas.pressure_unlikely", at, pressure=float(f"{nominal(mean_kpa):.4g}")))
     coldest, warmest = min(METERING_C), max(METERING_C)
     if not coldest - _HELD_K <= mean_c <= warmest + _HELD_K:
         raised.append(caution("gas.compression_held", at, temperature=round(mean_c, 4), low=coldest, high=warmest))
