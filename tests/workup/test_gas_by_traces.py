@@ -298,6 +298,7 @@ def test_only_the_acid_of_bottles_after_the_meter_is_taken_from_the_gas(tmp_path
         ('carrier = "helium"', 'carrier = "heliun"', "Did you mean 'helium'"),
         ('file = "traces/standard-fid.txt"\ndetector = "FID"', 'file = "traces/standard-fid.txt"', "TCD or FID"),
         ('file = "traces/gas-fid.txt"\ndetector = "FID"', 'file = "traces/gas-fid.txt"', "TCD or FID"),
+        ('file = "traces/gas-tcd.txt"', 'file = "traces/gas-tcd.txt"\nvolume = "0 L"', "a volume above 0"),
         ('detector = "TCD"', 'detector = "MS"', "found 'MS'; expected TCD or FID"),
     ],
 )  # fmt: skip
