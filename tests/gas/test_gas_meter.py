@@ -199,6 +199,15 @@ def test_a_wet_series_becomes_the_mass_of_a_hand_calculation():
     assert dry_meter.mass.value / found.mass.value == pytest.approx(1 / (1 - water), rel=2e-3)
 
 
+def test_one_pressure_that_no_room_has_is_told_though_the_mean_looks_sound():
+    text = "reading (L),T (°C),p (kPa)\n0.0,20.0,{p}\n10.0,20.0,{p}\n100.0,20.0,100.0\n"
+    for pressure, told in (("10.0", True), ("99.0", False)):
+        found = gas_amount(
+            WET, *of(GAS), SHEET, meter=counted(text.replace("{p}", pressure), temperature=None, pressure=None)
+        )
+        assert ("gas.pressure_unlikely" in {one.code for one in found.mass.step.all_cautions()}) == told
+
+
 def flow(gas="nitrogen", rate="0.50 ± 0.01 L/min", time="60 min", temperature="0 °C", pressure="101.325 kPa"):
     state = (read(temperature, "temperature"), read(pressure, "pressure")) if temperature else (None, None)
     return purge_let_in(PurgeFlow(gas, read(rate, "flow"), read(time, "time"), *state), "gas", SHEET)

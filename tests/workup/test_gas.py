@@ -233,6 +233,11 @@ def test_a_table_that_cannot_be_read_is_one_line_and_exit_status_one(tmp_path):
     assert "Traceback" not in told
 
 
+def test_a_gas_of_no_volume_is_refused(tmp_path):
+    with pytest.raises(InputError, match="a volume above 0"):
+        work_up(a_run(tmp_path / "run", gas=METERED.replace("100.0 ± 1.0 L", "0 L")))
+
+
 def test_a_bag_of_no_volume_is_refused(tmp_path):
     with pytest.raises(InputError, match="a volume above 0"):
         a_run(tmp_path / "run", more='volume = "0 L"\n')

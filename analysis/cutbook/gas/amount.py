@@ -138,8 +138,9 @@ def gas_amount(
         saturated = 2 * nominal(mean_water)
         raised.append(caution("gas.humidity_not_stated", at, percent=round(100 * saturated, 2)))
     z = flat(_compression_factor(analysed, mean_c, mean_kpa, mean_water))
-    if not settings.least_kpa <= nominal(mean_kpa) <= settings.most_kpa:
-        raised.append(caution("gas.pressure_unlikely", at, pressure=float(f"{nominal(mean_kpa):.4g}")))
+    odd = [one for _, _, pressed in parts if not settings.least_kpa <= (one := nominal(pressed)) <= settings.most_kpa]
+    if odd:
+        raised.append(caution("gas.pressure_unlikely", at, pressure=float(f"{odd[0]:.4g}")))
     coldest, warmest = min(METERING_C), max(METERING_C)
     if not coldest - _HELD_K <= mean_c <= warmest + _HELD_K:
         raised.append(caution("gas.compression_held", at, temperature=round(mean_c, 4), low=coldest, high=warmest))
@@ -197,6 +198,8 @@ def _measured_parts(
         raise InputError.single(
             sheet.path, product.place, "a gas without volume, temperature and pressure", "all three of them"
         )
+    if volume.value <= 0:
+        raise InputError.single(sheet.path, f"{product.place}, volume", f'"{volume.text}"', "a volume above 0")
     one = (
         volume.amount(f"volume of {at}"),
         temperature.amount(f"temperature of {at}"),
