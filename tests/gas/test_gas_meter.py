@@ -288,6 +288,7 @@ def test_acid_that_was_analysed_too_is_counted_once():
         Product("gas", "", wet=False), *of(shares), SHEET, meter=counted(PLAIN), beside=GasBeside(acid=ACID)
     )
     assert found.mass.value == pytest.approx(whole.mass.value - 0.5 * 36.461, rel=1e-6)
+    assert "gas.acid_analysed_too" in {one.code for one in found.mass.step.all_cautions()}
 
 
 def test_a_top_below_the_readings_is_told_as_such():

@@ -261,6 +261,17 @@ def test_what_the_flame_counts_the_other_detector_does_not_count_again():
     assert "gas.unidentified_left_out" in codes(both)
 
 
+def test_what_one_detector_names_and_the_flame_does_not_may_count_twice():
+    lacking = {name: x for name, x in STANDARD["FID"].items() if name not in ("ethane", "ethene")}
+    conductivity = reading("TCD", WHOLE)
+    both = gas_of(conductivity, reading("FID", WHOLE, responses("FID", lacking)))
+    told = next(one for one in both.composition.step.all_cautions() if one.code == "gas.unidentified_twice")
+    assert set(told.facts["names"].split(", ")) == {"ethane", "ethene"}
+    # a peak that neither names is none of them
+    both = gas_of(conductivity, reading("FID", WHOLE, extra=((5.6, 8.0),)))
+    assert "gas.unidentified_twice" not in codes(both)
+
+
 def test_a_flame_alone_says_what_it_does_not_see():
     found = gas_of(reading("FID", WHOLE))
     told = next(one for one in found.composition.step.all_cautions() if one.code == "gas.not_seen")

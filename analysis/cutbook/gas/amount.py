@@ -234,6 +234,7 @@ def _beside(beside: GasBeside, analysed: GasComposition, at: str) -> tuple[Any, 
         grams = nominal(amount * substances()[ACID].molar_mass)
         if nominal(analysed.shares.get(ACID, 0.0)) > 0:
             acid_mass = amount * substances()[ACID].molar_mass
+            raised.append(caution("gas.acid_analysed_too", at))
         else:
             other = other + amount
         raised.append(caution("gas.acid_subtracted", at, grams=round(grams, 2)))

@@ -9,7 +9,7 @@ from typing import Any
 
 from cutbook.gas.composition import WATER, CompositionSettings, dry_gas
 from cutbook.gas.detector_reading import HYDROGEN, DetectorReadingSettings
-from cutbook.gas.gas_response import FLAME, UNIDENTIFIED
+from cutbook.gas.gas_response import FLAME, UNIDENTIFIED, relative_response
 from cutbook.model.amount import Amount, doubt, flat, nominal, standard_uncertainty, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import InputError
@@ -91,6 +91,7 @@ def traced_gas(
             )  # fmt: skip
     if lost is not None:
         shares[UNIDENTIFIED] = lost
+        raised += _twice(readings, about)
     raised += _joined(readings, bridge, ratio, shares, about, settings)
     raw: Any = total(shares.values())
     if nominal(raw) <= 0:
@@ -194,6 +195,20 @@ def _blind(
     if not only_flame and HYDROGEN not in shares and HYDROGEN not in limits:
         raised.append(caution("gas.hydrogen_not_calibrated", about))
     return raised
+
+
+def _twice(readings: Sequence[DetectorReading], about: str) -> list[Caution]:
+    """Hydrocarbons of the first detector that may be among the peaks of the flame without a name."""
+    if len(readings) < 2:
+        return []
+    first, flame = readings
+    names = [
+        name
+        for name in first.shares
+        if relative_response(name, FLAME) and name not in flame.shares and name not in flame.limits
+    ]
+    told = caution("gas.unidentified_twice", about, first=first.detector, second=flame.detector, names=", ".join(names))
+    return [told] if names else []
 
 
 def _nameless(reading: DetectorReading) -> int:
