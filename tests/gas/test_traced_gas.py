@@ -122,7 +122,9 @@ def test_a_drift_that_all_peaks_share_is_allowed_for(stretch, shift):
         assert nominal(found.composition.shares[name]) == pytest.approx(share / sum(SAMPLE.values()), abs=bar(share)), (
             name
         )
-    assert ("gas.times_shifted" in codes(found)) == (abs(stretch - 1) * 7.7 + abs(shift) > 0.05)
+    far = abs(stretch - 1) > 0.05
+    assert ("gas.times_far_off" in codes(found)) == far
+    assert ("gas.times_shifted" in codes(found)) == (not far and abs(stretch - 1) * 7.7 + abs(shift) > 0.05)
 
 
 def test_a_drift_has_to_earn_a_component():

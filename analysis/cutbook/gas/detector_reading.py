@@ -15,7 +15,7 @@ from cutbook.gas.gas_response import (
     GasResponseSettings,
     response_of,
 )
-from cutbook.gas.peak_times import PeakTimeSettings, tell_peaks
+from cutbook.gas.peak_times import PeakTimeSettings, ToldPeaks, tell_peaks
 from cutbook.model.amount import doubt, flat, nominal, total
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.gas import DetectorReading, GasPeak, GasPeaks, GasResponse, GasSignal
@@ -103,7 +103,7 @@ def read_detector(
 
     for run in runs:
         told = tell_peaks(found.times_min, run.peaks.peaks, settings.times)
-        raised += _shifted(told.shift_min, run.peaks, about)
+        raised += _shifted(told, run.peaks, about, settings.times)
         named = dict(told.peaks)
         named |= tell_peaks(run.own_times_min, run.peaks.peaks, replace(settings.times, drift=0.0)).peaks
         by_peak = {peak: name for name, peak in named.items()}
@@ -166,10 +166,13 @@ def _signal(
     return GasSignal(detector, file, name, peak.apex_min, peak.area, peak.u_area, how, told, False)
 
 
-def _shifted(shift_min: float, peaks: GasPeaks, about: str) -> list[Caution]:
-    if abs(shift_min) <= 0.5 * peaks.half_width_min:
+def _shifted(told: ToldPeaks, peaks: GasPeaks, about: str, times: PeakTimeSettings) -> list[Caution]:
+    if abs(told.shift_min) <= 0.5 * peaks.half_width_min:
         return []
-    return [caution("gas.times_shifted", about, file=peaks.file, minutes=round(shift_min, 3))]
+    facts: dict[str, str | float | int] = {"file": peaks.file, "minutes": round(told.shift_min, 3)}
+    if abs(told.drift - 1) <= times.earned:
+        return [Caution("gas.times_shifted", about, facts)]
+    return [Caution("gas.times_far_off", about, {**facts, "percent": round(100 * (told.drift - 1), 1)})]
 
 
 def _units(runs: Sequence[SampleRun], found: DetectorResponses, about: str) -> list[Caution]:
