@@ -119,6 +119,14 @@ def test_a_lone_misread_figure_is_left_out_and_listed(misread):
     assert kinds(found) == ["meter_misread"]
 
 
+@pytest.mark.parametrize(("last", "told"), [("2410.0", True), ("241.0", False), ("331.0", False)])
+def test_a_jump_of_the_counter_is_told(last, told):
+    found = counted(PLAIN.replace("241.0", last))
+    # as it stands, all the same
+    assert found.passed.value == pytest.approx(float(last) - 120.0)
+    assert ("gas.meter_jump" in codes(found)) == told
+
+
 def test_a_counter_that_is_set_back_loses_what_it_had_and_says_so():
     found = counted("time (min),reading (L)\n0,0\n30,30\n60,60\n90,10\n120,40\n150,70\n")
     # 60 and 70 are known; between 60 and 90 min something from 0 to the usual 30 passed before the counter was set back
