@@ -187,6 +187,15 @@ def test_the_bent_answer_of_hydrogen_is_one_doubt_in_every_repeat():
     assert spread == pytest.approx([0.10, 0.10], rel=1e-6)
 
 
+def test_a_relative_response_is_one_error_of_every_bag():
+    lacking = {name: x for name, x in STANDARD["FID"].items() if name != "propene"}
+    known = responses("FID", lacking, times={"propene": 3.1})
+    first, second = (reading("FID", WHOLE, known, seeds=(seed,)).shares["propene"] for seed in (11, 12))
+    tag = "relative response of propene, FID"
+    # a tenth of the mean of both, not a tenth over the root of two
+    assert dict(_budget((first + second) / 2))[tag] / nominal(first) == pytest.approx(0.10, rel=0.03)
+
+
 def test_two_components_never_share_a_peak():
     told = tell_peaks({"methane": 1.00, "ethane": 1.03}, [GasPeak(1.02, 1.0, 0.01, 0.06)])
     assert set(told.peaks) == {"ethane"}

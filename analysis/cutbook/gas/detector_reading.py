@@ -85,7 +85,6 @@ def read_detector(
         settings={"settings": settings, "detector": found.detector, "carrier": found.carrier},
     )
 
-    bent: dict[str, Any] = {}  # one doubt in all repeats
     in_helium = found.detector == CONDUCTIVITY and found.carrier in ("helium", "")
 
     def share_of(name: str, peak: GasPeak) -> tuple[GasResponse | None, Any]:
@@ -96,9 +95,8 @@ def read_detector(
         area = peak.area * (1 + found.repeat_u * doubt(f"repeat of areas of {about}, {found.detector}"))
         area = area + peak.u_area * doubt(f"noise of {about}, {found.detector}")
         if peak.area < 0 or (name == HYDROGEN and in_helium):
-            if name not in bent:
-                bent[name] = doubt(f"bent response of {name}")
-            area = area * (1 + settings.bent_u * bent[name])
+            off = found.bent.setdefault(name, doubt(f"bent response of {name}"))
+            area = area * (1 + settings.bent_u * off)
         return response, flat(area / response.amount)
 
     for run in runs:

@@ -62,7 +62,8 @@ class DetectorResponses:
 
     by_component : those it holds. times_min : where each elutes, those known by time alone included. repeat_u :
     relative, of one area. repeats : degrees of freedom behind it, 0 for a judged one. not_seen : in the certificate
-    and not seen by the detector. units : of the signals.
+    and not seen by the detector. units : of the signals. relative, bent : responses of the table and doubts of bent
+    ones, each made once for all gases that are read with these responses, so that they are one error of all.
     """
 
     detector: str
@@ -74,6 +75,8 @@ class DetectorResponses:
     not_seen: tuple[str, ...]
     cautions: tuple[Caution, ...] = field(default=())
     units: tuple[str, ...] = ()
+    relative: dict[str, GasResponse | None] = field(default_factory=dict)
+    bent: dict[str, Amount] = field(default_factory=dict)
 
 
 @cache
@@ -179,6 +182,12 @@ def response_of(
     """
     if component in found.by_component:
         return found.by_component[component]
+    if component not in found.relative:
+        found.relative[component] = _relative(component, found, settings)
+    return found.relative[component]
+
+
+def _relative(component: str, found: DetectorResponses, settings: GasResponseSettings) -> GasResponse | None:
     told = _in_table(component, found.detector)
     if told is None or (found.detector == CONDUCTIVITY and found.carrier not in ("helium", "")):
         return None
