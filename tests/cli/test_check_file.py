@@ -125,3 +125,29 @@ def test_a_still_log_with_a_bad_cell_is_told_by_its_line(tmp_path):
     assert said.exit_code == 1
     assert "line 3" in said.output + said.stderr
     assert "'hot'" in said.output + said.stderr
+
+
+def test_the_composition_of_a_gas_is_described(tmp_path):
+    table = "component,mole %\nmethane,50.0\nethene,49.0\noxygen,< 0.1\nhydrogen,\ntotal,99.0\n"
+    done = told(tmp_path, table, "gas.csv")
+    assert done.exit_code == 0
+    assert done.output == (
+        "gas.csv: gas composition table\n"
+        "  the composition of a gas: 4 components, 2 with a figure, 99.0 mole % in all; 1 below a limit, "
+        "1 without a figure\n"
+        "  usable as file of a [[gas_analysis]] entry of run.toml\n"
+    )
+    done = told(tmp_path, table, "gas.csv", "--json")
+    assert json.loads(done.output)[0]["gas_table"]["sum"] == 99.0
+
+
+def test_a_composition_that_cannot_be_read_says_where(tmp_path):
+    done = told(tmp_path, "component,mole %\nmethan,50.0\nmethanoxyl,49.0\n", "gas.csv")
+    assert done.exit_code == 1
+    assert "line 3" in done.output
+    assert "'methanoxyl'" in done.output
+
+
+def test_areas_over_response_are_no_percent(tmp_path):
+    done = told(tmp_path, "component,area,response\nmethane,200,2\nethene,300,3\n", "gas.csv")
+    assert "2 with a figure, 200.0 area over response in all" in done.output

@@ -119,6 +119,14 @@ def test_a_lone_misread_figure_is_left_out_and_listed(misread):
     assert kinds(found) == ["meter_misread"]
 
 
+@pytest.mark.parametrize(("last", "told"), [("2410.0", True), ("241.0", False), ("331.0", False)])
+def test_a_jump_of_the_counter_is_told(last, told):
+    found = counted(PLAIN.replace("241.0", last))
+    # as it stands, all the same
+    assert found.passed.value == pytest.approx(float(last) - 120.0)
+    assert ("gas.meter_jump" in codes(found)) == told
+
+
 def test_a_counter_that_is_set_back_loses_what_it_had_and_says_so():
     found = counted("time (min),reading (L)\n0,0\n30,30\n60,60\n90,10\n120,40\n150,70\n")
     # 60 and 70 are known; between 60 and 90 min something from 0 to the usual 30 passed before the counter was set back
@@ -197,6 +205,15 @@ def test_a_wet_series_becomes_the_mass_of_a_hand_calculation():
         Product("gas", "", wet=False), *of(GAS), SHEET, meter=counted(text, temperature=None, pressure=None)
     )
     assert dry_meter.mass.value / found.mass.value == pytest.approx(1 / (1 - water), rel=2e-3)
+
+
+def test_one_pressure_that_no_room_has_is_told_though_the_mean_looks_sound():
+    text = "reading (L),T (°C),p (kPa)\n0.0,20.0,{p}\n10.0,20.0,{p}\n100.0,20.0,100.0\n"
+    for pressure, told in (("10.0", True), ("99.0", False)):
+        found = gas_amount(
+            WET, *of(GAS), SHEET, meter=counted(text.replace("{p}", pressure), temperature=None, pressure=None)
+        )
+        assert ("gas.pressure_unlikely" in {one.code for one in found.mass.step.all_cautions()}) == told
 
 
 def flow(gas="nitrogen", rate="0.50 ± 0.01 L/min", time="60 min", temperature="0 °C", pressure="101.325 kPa"):
@@ -279,6 +296,7 @@ def test_acid_that_was_analysed_too_is_counted_once():
         Product("gas", "", wet=False), *of(shares), SHEET, meter=counted(PLAIN), beside=GasBeside(acid=ACID)
     )
     assert found.mass.value == pytest.approx(whole.mass.value - 0.5 * 36.461, rel=1e-6)
+    assert "gas.acid_analysed_too" in {one.code for one in found.mass.step.all_cautions()}
 
 
 def test_a_top_below_the_readings_is_told_as_such():

@@ -14,10 +14,11 @@ from gas_traces import ANSWERS, TIMES, a_trace, certified
 from cutbook.chromatogram.integration import IntegrationSettings
 from cutbook.chromatogram.listed_areas import ListedAreaSettings
 from cutbook.gas.composition import CompositionSettings
+from cutbook.gas.detector_reading import SampleRun, read_detector
 from cutbook.gas.gas_peaks import gas_peaks
 from cutbook.gas.gas_response import Certified, StandardRun, detector_responses, relative_response, response_of
 from cutbook.gas.peak_times import PeakTimeSettings, tell_peaks
-from cutbook.gas.traced_gas import SampleRun, read_detector, traced_gas
+from cutbook.gas.traced_gas import traced_gas
 from cutbook.model.amount import nominal, standard_uncertainty
 from cutbook.model.errors import InputError
 from cutbook.model.gas import GasPeak, GasPeaks
@@ -112,14 +113,18 @@ def _budget(amount):
     return budget(amount)
 
 
-@pytest.mark.parametrize(("stretch", "shift"), [(1.0, 0.0), (1.03, 0.0), (0.97, 0.0), (1.0, 0.03), (1.02, -0.06)])
+@pytest.mark.parametrize(
+    ("stretch", "shift"), [(1.0, 0.0), (1.03, 0.0), (0.97, 0.0), (1.0, 0.03), (1.02, -0.06), (1.1, 0.0), (0.87, 0.0)]
+)
 def test_a_drift_that_all_peaks_share_is_allowed_for(stretch, shift):
     found = gas_of(reading("TCD", SAMPLE, stretch=stretch, shift=shift))
     for name, share in SAMPLE.items():
         assert nominal(found.composition.shares[name]) == pytest.approx(share / sum(SAMPLE.values()), abs=bar(share)), (
             name
         )
-    assert ("gas.times_shifted" in codes(found)) == (abs(stretch - 1) * 7.7 + abs(shift) > 0.05)
+    far = abs(stretch - 1) > 0.05
+    assert ("gas.times_far_off" in codes(found)) == far
+    assert ("gas.times_shifted" in codes(found)) == (not far and abs(stretch - 1) * 7.7 + abs(shift) > 0.05)
 
 
 def test_a_drift_has_to_earn_a_component():
@@ -127,6 +132,68 @@ def test_a_drift_has_to_earn_a_component():
     told = tell_peaks({"methane": 1.0, "ethane": 2.0, "ethene": 3.0}, peaks)
     assert set(told.peaks) == {"methane", "ethane"}
     assert told.drift == 1.0
+
+
+def test_a_large_drift_has_to_earn_more():
+    # a tenth off tells two of the peaks, no drift tells one: not enough
+    peaks = [GasPeak(time, 1.0, 0.01, 0.05) for time in (1.0, 2.2, 3.3)]
+    told = tell_peaks({"methane": 1.0, "ethane": 2.0, "ethene": 3.0}, peaks)
+    assert set(told.peaks) == {"methane"}
+    # with one more it is
+    peaks = [GasPeak(time, 1.0, 0.01, 0.05) for time in (1.1, 2.2, 3.3, 4.4)]
+    told = tell_peaks({"methane": 1.0, "ethane": 2.0, "ethene": 3.0, "propane": 4.0}, peaks)
+    assert {name: peak.apex_min for name, peak in told.peaks.items()} == {
+        "methane": 1.1, "ethane": 2.2, "ethene": 3.3, "propane": 4.4
+    }  # fmt: skip
+
+
+def test_where_the_times_do_not_hold_nothing_is_called_below_a_limit():
+    found = reading("TCD", SAMPLE, stretch=1.35)
+    told = {one.code: one for one in found.step.cautions}
+    assert told["gas.mostly_unnamed"].facts["area"] > 50
+    assert not found.limits
+    assert set(found.not_seen) == set(STANDARD["TCD"]) - set(found.shares)
+    assert "gas.mostly_unnamed" not in {one.code for one in reading("TCD", SAMPLE).step.cautions}
+
+
+def test_a_repeat_that_lacks_a_component_is_told():
+    runs = [
+        SampleRun(peaks_of(a_trace("TCD", shares, seed=seed)), {})
+        for seed, shares in ((11, SAMPLE), (12, {**SAMPLE, "ethane": 0.0}))
+    ]
+    found = read_detector(runs, responses("TCD"), [], ["standard.csv"], "gas")
+    told = {one.code: one.facts for one in found.step.cautions}
+    assert told["gas.repeat_lacks"] == {"detector": "TCD", "names": "ethane", "count": 2}
+    assert nominal(found.shares["ethane"]) == pytest.approx(SAMPLE["ethane"] / 2, rel=0.02)
+
+
+def test_another_unit_of_the_standard_is_told():
+    known = responses("TCD")
+    run = SampleRun(replace(peaks_of(a_trace("TCD", SAMPLE, seed=11)), unit="µV"), {})
+    told = {one.code: one.facts for one in read_detector([run], known, [], [], "gas").step.cautions}
+    assert told["gas.units_differ"] == {"detector": "TCD", "sample": "µV", "standard": "mV"}
+    for unit in ("mV", ""):
+        same = read_detector([replace(run, peaks=replace(run.peaks, unit=unit))], known, [], [], "gas")
+        assert "gas.units_differ" not in {one.code for one in same.step.cautions}
+
+
+def test_the_bent_answer_of_hydrogen_is_one_doubt_in_every_repeat():
+    shares = {"nitrogen": 0.5, "hydrogen": 0.3, "methane": 0.2}
+    known = responses("TCD", shares)
+    spread = []
+    for seeds in ((11,), (11, 12, 13, 14)):
+        share = reading("TCD", shares, known, seeds=seeds).shares["hydrogen"]
+        spread.append(dict(_budget(share))["bent response of hydrogen"] / nominal(share))
+    assert spread == pytest.approx([0.10, 0.10], rel=1e-6)
+
+
+def test_a_relative_response_is_one_error_of_every_bag():
+    lacking = {name: x for name, x in STANDARD["FID"].items() if name != "propene"}
+    known = responses("FID", lacking, times={"propene": 3.1})
+    first, second = (reading("FID", WHOLE, known, seeds=(seed,)).shares["propene"] for seed in (11, 12))
+    tag = "relative response of propene, FID"
+    # a tenth of the mean of both, not a tenth over the root of two
+    assert dict(_budget((first + second) / 2))[tag] / nominal(first) == pytest.approx(0.10, rel=0.03)
 
 
 def test_two_components_never_share_a_peak():
@@ -203,6 +270,17 @@ def test_what_the_flame_counts_the_other_detector_does_not_count_again():
     both = gas_of(conductivity, reading("FID", WHOLE))
     assert "unidentified" not in both.composition.shares
     assert "gas.unidentified_left_out" in codes(both)
+
+
+def test_what_one_detector_names_and_the_flame_does_not_may_count_twice():
+    lacking = {name: x for name, x in STANDARD["FID"].items() if name not in ("ethane", "ethene")}
+    conductivity = reading("TCD", WHOLE)
+    both = gas_of(conductivity, reading("FID", WHOLE, responses("FID", lacking)))
+    told = next(one for one in both.composition.step.all_cautions() if one.code == "gas.unidentified_twice")
+    assert set(told.facts["names"].split(", ")) == {"ethane", "ethene"}
+    # a peak that neither names is none of them
+    both = gas_of(conductivity, reading("FID", WHOLE, extra=((5.6, 8.0),)))
+    assert "gas.unidentified_twice" not in codes(both)
 
 
 def test_a_flame_alone_says_what_it_does_not_see():

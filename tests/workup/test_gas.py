@@ -235,6 +235,16 @@ def test_a_table_that_cannot_be_read_is_one_line_and_exit_status_one(tmp_path):
     assert "Traceback" not in told
 
 
+def test_a_gas_of_no_volume_is_refused(tmp_path):
+    with pytest.raises(InputError, match="a volume above 0"):
+        work_up(a_run(tmp_path / "run", gas=METERED.replace("100.0 ± 1.0 L", "0 L")))
+
+
+def test_a_bag_of_no_volume_is_refused(tmp_path):
+    with pytest.raises(InputError, match="a volume above 0"):
+        a_run(tmp_path / "run", more='volume = "0 L"\n')
+
+
 def test_a_misspelt_key_of_the_entry_is_told(tmp_path):
     with pytest.raises(InputError, match="'volum'"):
         a_run(tmp_path / "run", more='volum = "3 L"\n')
@@ -265,3 +275,27 @@ def test_a_weighed_gas_that_holds_purge_gas_is_told_with_the_share(tmp_path):
     assert told.facts["percent"] == pytest.approx(expected, abs=0.06)
     metered = work_up(a_run(tmp_path / "other", reactor=reactor, table=table))
     assert "gas.mass_holds_purge" not in codes(metered)
+
+
+@pytest.mark.parametrize(
+    "gas", ['mass = "120 g"\nwet = true', METERED.replace("wet = true", 'wet = true\ndensity = "1.2 g/L"')]
+)
+def test_a_gas_that_was_weighed_wet_is_told_with_its_water(tmp_path, gas):
+    told = next(one for one in work_up(a_run(tmp_path / "run", gas=gas)).cautions if one.code == "gas.mass_holds_water")
+    # saturation at 20 and 19 °C by steam tables, 2.3393 and 2.198 kPa; half methane, half propene
+    water = 2.3393 / 101.325 if "mass" in gas else 2.198 / 100.9
+    expected = 100 * water * 18.015 / (water * 18.015 + (1 - water) * 0.5 * (16.042 + 42.081))
+    assert told.facts["percent"] == pytest.approx(expected, abs=0.06)
+
+
+@pytest.mark.parametrize("gas", [METERED, 'mass = "120 g"', 'mass = "120 g"\nwet = false'])
+def test_a_dry_gas_and_one_from_its_volume_hold_no_water(tmp_path, gas):
+    assert "gas.mass_holds_water" not in codes(work_up(a_run(tmp_path / "run", gas=gas)))
+
+
+@pytest.mark.parametrize(
+    ("pressure", "told"), [("1.2", True), ("40", True), ("83", False), ("104", False), ("180", True)]
+)
+def test_a_pressure_that_may_be_one_over_the_room_is_told(tmp_path, pressure, told):
+    gas = METERED.replace("100.9 ± 0.1", pressure).replace("wet = true", "wet = false")
+    assert ("gas.pressure_unlikely" in codes(work_up(a_run(tmp_path / "run", gas=gas)))) == told

@@ -223,6 +223,37 @@ def test_traces_without_a_time_are_repeats_of_one_gas(tmp_path):
     assert len(found.gas.traced) == 1
 
 
+def test_the_traces_of_one_bag_may_write_its_time_and_its_volume_differently(own):
+    tcd, fid = (f'"traces/gas-{one}.txt"' for one in ("tcd", "fid"))
+    changed(own, (tcd, f'{tcd}\ntaken_at = "60 min"'), (fid, f'{fid}\ntaken_at = "1.0 h"\nvolume = "2 L"'))
+    assert len(work_up(read_run(own)).gas.traced) == 1
+    changed(own, ('taken_at = "60 min"', 'taken_at = "60 min"\nvolume = "3 L"'))
+    with pytest.raises(InputError, match="of the same bag"):
+        work_up(read_run(own))
+
+
+def test_a_density_beside_a_meter_takes_no_purge_out_again(own, caps):
+    found = work_up(read_run(changed(own, ("wet = true", 'wet = true\ndensity = "1.4 g/L"'))))
+    # 90 g product gas, its net calorific value by mole fractions of the truth; ISO 6976:2016 values
+    assert found.gas.energy.value == pytest.approx(caps.gas.energy.value, rel=1e-9)
+    assert "gas.mass_holds_purge" not in codes(found)
+
+
+def test_a_flame_alone_says_that_air_was_not_tested(own):
+    text = (own / "run.toml").read_text(encoding="utf-8")
+    (own / "run.toml").write_text(
+        "".join(part for part in _entries(text) if '"traces/gas-tcd.txt"' not in part), encoding="utf-8"
+    )
+    told = {one.code: one for one in work_up(read_run(own)).cautions}
+    assert told["gas.air_not_tested"].facts["missing"] == "nitrogen, oxygen"
+    assert "gas.oxygen_not_given" not in told
+
+
+def _entries(text):
+    first, *rest = text.split("[[trace]]")
+    return [first, *(f"[[trace]]{one}" for one in rest)]
+
+
 SCRUBBER = (
     '\n[[scrubber]]\nsolution_volume = "1.000 L"\nmethod = "ion-chromatography"\nchloride = "9725 mg/L"\n'
     "before_meter = {before}\n"
@@ -238,6 +269,16 @@ def test_acid_that_passed_the_meter_is_taken_from_the_gas_once(tmp_path, before,
     assert told.amount.product.value == pytest.approx(plain.amount.product.value - grams / 36.461, rel=1e-6)
     unknown = {one.code for one in work_up_gas(run, Method()).mass.step.all_cautions()}
     assert ("gas.acid_metered_unknown" in unknown) == bool(grams)
+
+
+def test_only_the_acid_of_bottles_after_the_meter_is_taken_from_the_gas(tmp_path):
+    both = SCRUBBER.format(before="true") + SCRUBBER.format(before="false").replace("9725", "972.5")
+    found, plain = work_up(a_run(tmp_path / "run", more=both)), work_up(a_run(tmp_path / "plain"))
+    # 0.9725 g chloride in the second bottle, 35.45 g/mol
+    metered = plain.gas.amount.product.value - found.gas.amount.product.value
+    assert metered == pytest.approx(0.9725 / 35.45, rel=1e-3)
+    first = work_up(a_run(tmp_path / "first", more=SCRUBBER.format(before="true")))
+    assert first.gas.amount.product.value == pytest.approx(plain.gas.amount.product.value)
 
 
 @pytest.mark.parametrize(
@@ -257,6 +298,8 @@ def test_acid_that_passed_the_meter_is_taken_from_the_gas_once(tmp_path, before,
         ('carrier = "helium"', 'carrier = "heliun"', "Did you mean 'helium'"),
         ('file = "traces/standard-fid.txt"\ndetector = "FID"', 'file = "traces/standard-fid.txt"', "TCD or FID"),
         ('file = "traces/gas-fid.txt"\ndetector = "FID"', 'file = "traces/gas-fid.txt"', "TCD or FID"),
+        ('file = "traces/gas-tcd.txt"', 'file = "traces/gas-tcd.txt"\nvolume = "0 L"', "a volume above 0"),
+        ('detector = "TCD"', 'detector = "MS"', "found 'MS'; expected TCD or FID"),
     ],
 )  # fmt: skip
 def test_bad_input_is_one_line_and_exit_status_one(own, old, new, told):

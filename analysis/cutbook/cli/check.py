@@ -65,10 +65,11 @@ def _is_lone_file(path: Path) -> bool:
 
 
 def _look_into(file: Path) -> dict[str, Any]:
+    from cutbook.gas.substances import component_named, substances
     from cutbook.importers.file_contents import look_into
     from cutbook.reporting.contents_words import contents_lines, contents_record
 
-    contents = look_into(file)
+    contents = look_into(file, component_named, tuple(substances()))
     return {**contents_record(contents), "file": str(file), "lines": contents_lines(contents)}
 
 

@@ -148,6 +148,8 @@ class _Judged:
         some_n2, some_o2 = (one is not None and nominal(one) > least for one in (n2, o2))
         swept = self.purge == N2  # so that there may be any more of it than the oxygen brings along
         if swept:
+            if o2 is None and n2 is None:
+                return self._not_tested()
             if o2 is None:
                 self._unsure("gas.oxygen_not_given", nitrogen=_percent(n2))
                 return 0.0
@@ -157,8 +159,7 @@ class _Judged:
                 return self._removed(o2 / self.of_air(O2))
         elif not some_n2 and not some_o2:
             if n2 is None or (o2 is None and N2 not in self.gas.limits):
-                missing = ", ".join(name for name, one in ((N2, n2), (O2, o2)) if one is None)
-                self._unsure("gas.air_not_tested", missing=missing)
+                return self._not_tested()
             return 0.0
         if o2 is None:
             self._unsure("gas.oxygen_not_given", nitrogen=_percent(n2))
@@ -186,6 +187,11 @@ class _Judged:
             "gas.oxygen_rich", ratio=self._ratio_told(), oxygen=_percent(-excess / in_air), air=_percent(proven)
         )
         return proven
+
+    def _not_tested(self) -> float:
+        missing = ", ".join(name for name in (N2, O2) if name not in self.gas.shares)
+        self._unsure("gas.air_not_tested", missing=missing)
+        return 0.0
 
     def _ratio_told(self) -> str:
         """Nitrogen to oxygen in figures, a bound where oxygen was not seen."""

@@ -33,9 +33,13 @@ class AmountSettings:
 
     saturation_u : relative standard uncertainty of the water vapour in a wet gas that is taken as saturated (0.05,
         judged: gas over water in a holder that was left to settle).
+    least_kpa, most_kpa : pressures outside are told, since a pressure over that of the room may be meant (60 and
+        130 kPa: a room in the highest towns has 60, a bag or a meter hardly more than the room; judged).
     """
 
     saturation_u: float = 0.05
+    least_kpa: float = 60.0
+    most_kpa: float = 130.0
 
 
 def saturation_kpa(temperature_c: float | Amount) -> Any:
@@ -134,6 +138,9 @@ def gas_amount(
         saturated = 2 * nominal(mean_water)
         raised.append(caution("gas.humidity_not_stated", at, percent=round(100 * saturated, 2)))
     z = flat(_compression_factor(analysed, mean_c, mean_kpa, mean_water))
+    odd = [one for _, _, pressed in parts if not settings.least_kpa <= (one := nominal(pressed)) <= settings.most_kpa]
+    if odd:
+        raised.append(caution("gas.pressure_unlikely", at, pressure=float(f"{odd[0]:.4g}")))
     coldest, warmest = min(METERING_C), max(METERING_C)
     if not coldest - _HELD_K <= mean_c <= warmest + _HELD_K:
         raised.append(caution("gas.compression_held", at, temperature=round(mean_c, 4), low=coldest, high=warmest))
@@ -191,6 +198,8 @@ def _measured_parts(
         raise InputError.single(
             sheet.path, product.place, "a gas without volume, temperature and pressure", "all three of them"
         )
+    if volume.value <= 0:
+        raise InputError.single(sheet.path, f"{product.place}, volume", f'"{volume.text}"', "a volume above 0")
     one = (
         volume.amount(f"volume of {at}"),
         temperature.amount(f"temperature of {at}"),
@@ -225,6 +234,7 @@ def _beside(beside: GasBeside, analysed: GasComposition, at: str) -> tuple[Any, 
         grams = nominal(amount * substances()[ACID].molar_mass)
         if nominal(analysed.shares.get(ACID, 0.0)) > 0:
             acid_mass = amount * substances()[ACID].molar_mass
+            raised.append(caution("gas.acid_analysed_too", at))
         else:
             other = other + amount
         raised.append(caution("gas.acid_subtracted", at, grams=round(grams, 2)))

@@ -83,6 +83,7 @@ def gas_peaks(
         signal.file, tuple(sorted(found, key=lambda one: one.apex_min)), noise,
         float(read.widths.half_width(middle)), float(signal.time_min[0]), float(signal.time_min[-1]),
         Step("peaks of gas trace/1", (read.peaks.step,), {"settings": settings, "pointing down": windows}),
+        signal.signal_unit,
     )  # fmt: skip
 
 
@@ -125,7 +126,7 @@ def _of_list(signal: ListedPeaks, settings: ListedAreaSettings) -> GasPeaks:
     )
     width = float(np.median([one.half_width_min for one in peaks])) if peaks else LISTED_HALF_BASE_MIN
     ends = [one.apex_min for one in peaks] or [0.0]
-    return GasPeaks(signal.file, peaks, None, width, min(ends), max(ends), table.step)
+    return GasPeaks(signal.file, peaks, None, width, min(ends), max(ends), table.step, signal.area_unit)
 
 
 def _dips(read: Integration, settings: GasPeakSettings) -> tuple[tuple[float, float], ...]:

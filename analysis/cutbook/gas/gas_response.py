@@ -62,7 +62,8 @@ class DetectorResponses:
 
     by_component : those it holds. times_min : where each elutes, those known by time alone included. repeat_u :
     relative, of one area. repeats : degrees of freedom behind it, 0 for a judged one. not_seen : in the certificate
-    and not seen by the detector.
+    and not seen by the detector. units : of the signals. relative, bent : responses of the table and doubts of bent
+    ones, each made once for all gases that are read with these responses, so that they are one error of all.
     """
 
     detector: str
@@ -73,6 +74,9 @@ class DetectorResponses:
     repeats: int
     not_seen: tuple[str, ...]
     cautions: tuple[Caution, ...] = field(default=())
+    units: tuple[str, ...] = ()
+    relative: dict[str, GasResponse | None] = field(default_factory=dict)
+    bent: dict[str, Amount] = field(default_factory=dict)
 
 
 @cache
@@ -152,7 +156,7 @@ def detector_responses(
         raised.append(caution("gas.standard_not_seen", about, detector=detector, names=", ".join(not_seen)))
     return DetectorResponses(
         detector, carrier, found, {name: sum(all_at) / len(all_at) for name, all_at in at_min.items()},
-        repeat_u, repeats, not_seen, tuple(raised),
+        repeat_u, repeats, not_seen, tuple(raised), tuple(dict.fromkeys(run.peaks.unit for run in runs)),
     )  # fmt: skip
 
 
@@ -178,6 +182,12 @@ def response_of(
     """
     if component in found.by_component:
         return found.by_component[component]
+    if component not in found.relative:
+        found.relative[component] = _relative(component, found, settings)
+    return found.relative[component]
+
+
+def _relative(component: str, found: DetectorResponses, settings: GasResponseSettings) -> GasResponse | None:
     told = _in_table(component, found.detector)
     if told is None or (found.detector == CONDUCTIVITY and found.carrier not in ("helium", "")):
         return None

@@ -24,12 +24,15 @@ class MeterSettings:
     near_top : a reading above this share of the counter's top, followed by one below the rest, went over the top.
     unusual : what passes between two readings may be this many times the usual rate before it is doubted.
     backward : share of the readings that fall from which the meter runs backwards.
+    jump : what passes between two of at least four readings is told from this many times the usual rate (10: a charge
+        that cracks all at once gives a few times, a figure that was read wrong in its first digit more; judged).
     gap : a pause this many times the usual one between readings is told.
     """
 
     near_top: float = 0.8
     unusual: float = 5.0
     backward: float = 0.8
+    jump: float = 10.0
     gap: float = 3.0
 
 
@@ -102,6 +105,11 @@ def metered_gas(
             step = _fallen(log, entry, before, after, step, tags[at], usual, unit_ml, repairs, raised, settings)
         elif nominal(step) < 0:  # the last digit wavers
             repairs.append(Repair(after.place, "", "meter_wavers", f"{after.volume_ml:g} mL", ""))
+        if len(readings) > 3 and nominal(step) > settings.jump * usual * _minutes(before, after):
+            raised.append(
+                caution("gas.meter_jump", log.file, place=after.place, litres=float(f"{nominal(step) / 1000:.4g}"),
+                        usual=float(f"{usual * _minutes(before, after) / 1000:.3g}"))
+            )  # fmt: skip
         warm, pressed = ((states[at - 1][n] + states[at][n]) / 2 for n in (0, 1))
         parts.append(MeteredPart(after.place, before.time_min, after.time_min, step * factor, warm, pressed))
     raised += _missing(log, readings, settings)

@@ -15,12 +15,16 @@ class PeakTimeSettings:
     window : half-height widths of the peak, after the drift is allowed for; neighbours that are resolved at all lie
         further apart.
     least_min : never less than this in min; stated times are written to a hundredth or two.
-    drift : largest common drift of all times, relative (5 %, common practice for one column on one day, no source).
+    drift : largest common drift of all times, relative (15 %: a standard of months ago, on a column that was cut or
+        renewed since; judged).
+    earned : a drift has to tell a component more than no drift tells for each of this much (5 %, which one column
+        does not exceed on one day, common practice, no source).
     """
 
     window: float = 1.0
     least_min: float = 0.02
-    drift: float = 0.05
+    drift: float = 0.15
+    earned: float = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +50,8 @@ def tell_peaks(
     -------
     ToldPeaks
         The nearest peak within the window of each component, after the common factor of all times that tells most
-        components, of several the nearest to 1; then after the straight line through what it told.
+        components beyond what it has to earn, of several the nearest to 1; then after the straight line through what
+        it told.
 
     Notes
     -----
@@ -63,8 +68,7 @@ def tell_peaks(
     def told_by(factor: float) -> dict[str, GasPeak]:
         return _nearest({name: factor * time for name, time in expected_min.items()}, peaks, settings)
 
-    # a drift has to earn itself a component more than no drift tells
-    best = max(factors, key=lambda f: (len(told_by(f)) - abs(f - 1) / (settings.drift or 1.0), -abs(f - 1)))
+    best = max(factors, key=lambda f: (len(told_by(f)) - abs(f - 1) / settings.earned, -abs(f - 1)))
     told = told_by(best)
     start, slope = _line([(expected_min[name], peak.apex_min) for name, peak in told.items()], best)
     again = _nearest({name: start + slope * time for name, time in expected_min.items()}, peaks, settings)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from cutbook.importers.gas_meter import METER_LOG, read_meter_heading, read_meter_log
+from cutbook.importers.gas_table import KIND, read_gas_heading, read_gas_table
 from cutbook.importers.headed_table import headed_table
 from cutbook.importers.recognise import ScanImporter, importer_of
 from cutbook.importers.still_headings import read_still_heading
@@ -13,7 +15,7 @@ from cutbook.importers.still_log import STILL_LOG, read_still_log
 from cutbook.importers.trace_file import TraceFile, open_trace_file
 from cutbook.model.cautions import Caution
 from cutbook.model.errors import InputError
-from cutbook.model.gas import MeterLog
+from cutbook.model.gas import GasTable, MeterLog
 from cutbook.model.run import DistillationEntry, TraceEntry
 from cutbook.model.scans import ScanSeries
 from cutbook.model.still import StillLog
@@ -26,6 +28,7 @@ class FileContents:
 
     signal : its trace or list of peaks, None where there is none. scans : its mass spectra, None where there are none.
     still : the log of a distillation, None where it is none. meter : the log of a gas meter, None where it is none.
+    gas : the composition of a gas, None where it is none.
     refused : why it gave no signal or no scans, though its format may hold them.
     """
 
@@ -37,30 +40,32 @@ class FileContents:
     refused: tuple[InputError, ...]
     still: StillLog | None = None
     meter: MeterLog | None = None
+    gas: GasTable | None = None
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """The doubts that reading raised, each once."""
-        steps = [one.step for one in (self.signal, self.scans, self.still, self.meter) if one is not None]
+        steps = [one.step for one in (self.signal, self.scans, self.still, self.meter, self.gas) if one is not None]
         return tuple(dict.fromkeys(caution for step in steps for caution in step.all_cautions()))
 
 
-def look_into(path: Path) -> FileContents:
+def look_into(path: Path, known: Callable[[str], str], names: Sequence[str]) -> FileContents:
     """Read all that a file offers.
 
     Parameters
     ----------
-    path : of the file.
+    path : of the file. known, names : how gas components are told, as of `read_gas_table`.
 
     Returns
     -------
     FileContents
-        With a signal, scans or both, or the log of a distillation or of a gas meter.
+        With a signal, scans or both, or the log of a distillation or of a gas meter, or the composition of a gas.
 
     Raises
     ------
     InputError
-        When the file cannot be read, is of no known format, or gives neither a signal, nor scans, nor a log.
+        When the file cannot be read, is of no known format, or gives neither a signal, nor scans, nor a log, nor a
+        composition.
     """
     file = open_trace_file(path.parent, path.name)
     if (meter := _meter_log(file)) is not None:
@@ -81,9 +86,10 @@ def look_into(path: Path) -> FileContents:
             refused.append(error)
     if signal is None and scans is None:
         still = _still_log(file)
-        if still is None:
+        gas = _gas_table(file, known, names) if still is None else None
+        if still is None and gas is None:
             raise refused[0]
-        return FileContents(path.name, file.sha256, len(file.content) / 2**20, None, None, (), still)
+        return FileContents(path.name, file.sha256, len(file.content) / 2**20, None, None, (), still, None, gas)
     return FileContents(path.name, file.sha256, len(file.content) / 2**20, signal, scans, tuple(refused))
 
 
@@ -124,3 +130,21 @@ def _still_log(file: TraceFile) -> StillLog | None:
     except InputError:
         return None
     return read_still_log(file, entry)
+
+
+def _gas_table(file: TraceFile, known: Callable[[str], str], names: Sequence[str]) -> GasTable | None:
+    """The composition in a file, None where no line of it heads components and their shares.
+
+    Raises
+    ------
+    InputError
+        When it is headed like a composition and cannot be read as one.
+    """
+    try:
+        headings = headed_table(file, {}, KIND).headings
+    except InputError:
+        return None
+    fields = {read_gas_heading(text) for text in headings}
+    if "component" not in fields or not ("share" in fields or {"area", "response"} <= fields):
+        return None
+    return read_gas_table(file, "", known, names, {})

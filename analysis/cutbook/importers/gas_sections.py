@@ -10,6 +10,7 @@ from cutbook.importers.burner_keys import read_burner
 from cutbook.importers.gas_meter import FIELDS
 from cutbook.importers.run_files import FileFinder
 from cutbook.importers.sheet_table import Sheet
+from cutbook.model.entered import Entered
 
 PURGE_GASES = ("nitrogen", "argon", "carbon dioxide", "helium", "none")
 CARRIERS = ("helium", "hydrogen", "nitrogen", "argon")
@@ -82,6 +83,14 @@ def read_elutes(sheet: Sheet, row: Mapping[str, Any], place: str) -> dict[str, f
     return found
 
 
+def read_bag_volume(sheet: Sheet, row: Mapping[str, Any], place: str) -> Entered | None:
+    """The volume of a bag of gas in mL; a bag of nothing weighs nothing in the mean of several."""
+    volume = sheet.quantity(row, place, "volume", "volume")
+    if volume is not None and volume.value <= 0:
+        sheet.fault(f"{place}, volume", f'"{volume.text}"', "a volume above 0")
+    return volume
+
+
 def _of(sheet: Sheet, row: Mapping[str, Any], place: str, fractions: Sequence[str]) -> str:
     return sheet.text(row, place, "of", choices=tuple(fractions))
 
@@ -96,7 +105,7 @@ def read_gas_analysis(
         "file": files.file(row, place, "file", required=True),
         "of": _of(sheet, row, place, fractions),
         "basis": sheet.text(row, place, "basis", choices=("wet", "dry")),
-        "volume": sheet.quantity(row, place, "volume", "volume"),
+        "volume": read_bag_volume(sheet, row, place),
         "taken_at": sheet.quantity(row, place, "taken_at", "time"),
         "columns": _gas_columns(sheet, row, place),
     }

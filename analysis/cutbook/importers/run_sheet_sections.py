@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from cutbook.importers.gas_sections import CARRIERS, read_elutes, read_gas_analysis, read_gas_meter, read_reactor
+from cutbook.importers.gas_sections import (
+    CARRIERS,
+    read_bag_volume,
+    read_elutes,
+    read_gas_analysis,
+    read_gas_meter,
+    read_reactor,
+)
 from cutbook.importers.run_files import FileFinder
 from cutbook.importers.sheet_table import Sheet
 from cutbook.model.entered import Entered
@@ -126,7 +133,7 @@ def read_trace_entry(
         amounts=_amounts(sheet, row, place),
         elutes=read_elutes(sheet, row, place),
         carrier=sheet.text(row, place, "carrier", choices=CARRIERS),
-        volume=sheet.quantity(row, place, "volume", "volume"),
+        volume=read_bag_volume(sheet, row, place),
         taken_at=sheet.quantity(row, place, "taken_at", "time"),
     )
     for key in ("ladder", "blank"):

@@ -67,7 +67,7 @@ class GasPeaks:
 
     file : of the trace. noise_area : sd of the area that noise alone makes over one min of trace, in signal unit ×
     min per √min; None for a list of peaks, which tells no noise. half_width_min : typical, at mid-run. start_min,
-    end_min : of the trace.
+    end_min : of the trace. unit : of its signal, of the areas of a list; "" where nobody says.
     """
 
     file: str
@@ -77,6 +77,7 @@ class GasPeaks:
     start_min: float
     end_min: float
     step: Step
+    unit: str = ""
 
 
 @dataclass(frozen=True, eq=False)

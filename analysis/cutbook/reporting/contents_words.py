@@ -9,7 +9,7 @@ from typing import Any
 
 from cutbook.importers.file_contents import FileContents
 from cutbook.model.errors import printable
-from cutbook.model.gas import MeterLog
+from cutbook.model.gas import GasTable, MeterLog
 from cutbook.model.scans import ScanSeries
 from cutbook.model.still import StillLog
 from cutbook.model.trace import ListedPeaks, Trace
@@ -28,6 +28,7 @@ def contents_record(contents: FileContents) -> dict[str, Any]:
         "scans": _scans(contents.scans) if contents.scans is not None else None,
         "still_log": _still(contents.still) if contents.still is not None else None,
         "meter_log": _meter(contents.meter) if contents.meter is not None else None,
+        "gas_table": _gas(contents.gas) if contents.gas is not None else None,
         "cautions": [{"level": one.level, "code": one.code, "text": one.text} for one in in_order(contents.cautions)],
         "refused": [str(error) for error in contents.refused],
     }
@@ -42,7 +43,7 @@ def _lines(contents: FileContents) -> Iterator[str]:
     words = tomllib.loads(files("cutbook.reports").joinpath("file_contents.toml").read_text(encoding="utf-8"))
     record = contents_record(contents)
     yield words["head"].format(file=printable(contents.name), format=record["format"])
-    for kind in ("trace", "peak_list", "scans", "still_log", "meter_log"):
+    for kind in ("trace", "peak_list", "scans", "still_log", "meter_log", "gas_table"):
         facts = record[kind]
         if facts is None:
             continue
@@ -65,6 +66,8 @@ def _format(contents: FileContents) -> str:
         return "still log"
     if contents.meter is not None:
         return "gas meter log"
+    if contents.gas is not None:
+        return "gas composition table"
     one = contents.signal or contents.scans
     stated = str(one.step.settings.get("format", "")) if one is not None else ""
     sheet = one.step.settings.get("sheet") if one is not None else None
@@ -119,6 +122,19 @@ def _still(log: StillLog) -> dict[str, Any]:
 def _meter(log: MeterLog) -> dict[str, Any]:
     counter = [one.volume_ml / 1000 for one in log.readings]
     return {"low": round(min(counter), 3), "high": round(max(counter), 3), **_log(log)}
+
+
+def _gas(table: GasTable) -> dict[str, Any]:
+    figures = [row.value for row in table.rows if row.value is not None]
+    by_area = table.unit == "area"
+    return {
+        "components": len(table.rows),
+        "figures": len(figures),
+        "below_limit": sum(row.value is None and row.limit is not None for row in table.rows),
+        "empty": sum(row.value is None and row.limit is None for row in table.rows),
+        "sum": float(f"{sum(figures) * (1 if by_area else 100):.6g}"),
+        "unit": "area over response" if by_area else "mole %",
+    }
 
 
 def _log(log: StillLog | MeterLog) -> dict[str, Any]:

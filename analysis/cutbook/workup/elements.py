@@ -15,7 +15,7 @@ from cutbook.balance.mass_balance import HYDROGEN_CHLORIDE
 from cutbook.balance.scrubber import ABOUT, Scrubber, scrubber_chlorine
 from cutbook.balance.stream_elements import ACID_NAMES, Evidence, kind_of, possible_hydrogen, stream_elements
 from cutbook.model.amount import nominal, standard_uncertainty, total
-from cutbook.model.atoms import mass_fractions
+from cutbook.model.atoms import hydrogen_chloride_per_chlorine, mass_fractions
 from cutbook.model.balance import Balance
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.elements import ElementBalance, ElementLine, Stream
@@ -54,6 +54,26 @@ def work_up_scrubber(run: Run, method: Method) -> tuple[Scrubber | None, Result 
     grams = round(nominal(found.hydrogen_chloride.amount), 2)
     raised.append(caution("scrubber.counted", ABOUT, name=HYDROGEN_CHLORIDE, grams=grams))
     return found, found.hydrogen_chloride, tuple(raised)
+
+
+def caught_after_meter(run: Run, scrubber: Scrubber | None) -> Result | None:
+    """Hydrogen chloride in g of the bottles that stand after the gas meter; None without one, or where nobody knows.
+
+    Parameters
+    ----------
+    run : with the bottles as [[scrubber]] entries. scrubber : what they caught, None without any.
+    """
+    if scrubber is None or scrubber.hydrogen_chloride.amount is None:
+        return None
+    after = [entry["place"] for entry in run.further["scrubber"] if not entry["before_meter"]]
+    own = [bottle.chlorine for bottle in scrubber.bottles if bottle.place in after]
+    if len(own) == len(scrubber.bottles):
+        return scrubber.hydrogen_chloride
+    if not own:
+        return None
+    acid = total(one.amount for one in own) * hydrogen_chloride_per_chlorine()
+    step = Step("acid after meter/1", tuple(one.step for one in own))
+    return Result("hydrogen chloride caught after the meter", acid, "g", "", step)
 
 
 def work_up_elements(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from cutbook.gas.air import Purge, product_gas, trapped_oxygen
-from cutbook.gas.amount import ACID, GasBeside, gas_amount
+from cutbook.gas.amount import ACID, GasBeside, gas_amount, saturation_kpa
 from cutbook.gas.calorific import gas_properties
 from cutbook.gas.composition import gas_composition, mixed
 from cutbook.gas.meter import MeterEntry, metered_gas, passed_between
@@ -53,8 +53,7 @@ def work_up_gas(run: Run, method: Method, traces: Traces | None = None, caught: 
     ----------
     run : with [[gas_analysis]] entries, all of one product, or traces of the gas and of its standard. method : of the
         work-up. traces : of the run; read anew when None.
-    caught : hydrogen chloride in g that the scrubber caught, None where it is not known; it matters where the scrubber
-        stands after the meter.
+    caught : hydrogen chloride in g that was caught after the meter, None where it is not known.
 
     Raises
     ------
@@ -94,7 +93,7 @@ def work_up_gas(run: Run, method: Method, traces: Traces | None = None, caught: 
         beside = GasBeside(_purge_let_in(reactor, purge, of, run, method), _acid_metered(run, caught))
         amount_found = gas_amount(product, analysed, gas, run.sheet, method.gas_amount, meter, beside)
         amount_found = _acid_unknown(amount_found, run, caught, of)
-    mass = _with_purge(_mass(of, product, amount_found, gas, run.sheet), of, product, analysed, gas)
+    mass = _with_others(_mass(of, product, amount_found, gas, run.sheet), of, product, analysed, gas)
     share = product_by_mass(product, analysed, gas)
     energy_step = Step("energy of gas/2", inputs=(mass.step, gas.step, properties.step))
     taken = _taken_by_balance(product, mass)
@@ -231,13 +230,22 @@ def _mass(of: str, product: Product | None, found: GasAmount | None, gas: Produc
     return replace(found.mass, step=Step("hold against density/1", (found.mass.step,), cautions=(told,)))
 
 
-def _with_purge(mass: Result, of: str, product: Product | None, analysed: GasComposition, gas: ProductGas) -> Result:
-    """The mass, with a word where the balance takes a weighing or a density that counts air and purge gas."""
+def _with_others(mass: Result, of: str, product: Product | None, analysed: GasComposition, gas: ProductGas) -> Result:
+    """The mass, with a word where the balance takes a weighing or a density that counts air, purge gas or water."""
     other = 1 - nominal(product_by_mass(product, analysed, gas))
-    if other <= NOTICED:
+    told = [caution("gas.mass_holds_purge", of, percent=round(100 * other, 1))] if other > NOTICED else []
+    if product is not None and product.wet and _as_weighed(product):
+        warm = AMBIENT_C if product.temperature is None else product.temperature.value
+        pressed = AMBIENT_KPA if product.pressure is None else product.pressure.value
+        water = nominal(saturation_kpa(warm)) / pressed
+        vapour = water * nominal(substances()["water"].molar_mass)
+        percent = 100 * vapour / (vapour + (1 - water) * nominal(molar_mass(analysed.shares)))
+        told.append(
+            caution("gas.mass_holds_water", of, percent=round(percent, 1), temperature=warm, pressure=round(pressed, 1))
+        )
+    if not told:
         return mass
-    told = caution("gas.mass_holds_purge", of, percent=round(100 * other, 1))
-    step = Step("mass beside analysis/1", (mass.step, gas.step), cautions=(told,))
+    step = Step("mass beside analysis/1", (mass.step, gas.step), cautions=tuple(told))
     return replace(mass, step=step)
 
 
@@ -254,9 +262,15 @@ def _taken_by_balance(product: Product | None, mass: Result) -> Any:
 def product_by_mass(product: Product | None, analysed: GasComposition, gas: ProductGas) -> Any:
     """Mass fraction of product gas in what the balance takes for gas: all of it where its mass follows from its volume,
     less air and purge gas where its weighing or its density counts them."""
-    if product is None or (product.mass is None and product.density is None):
+    if product is None or not _as_weighed(product):
         return 1.0
     return gas.product_share * molar_mass(gas.shares) / molar_mass(analysed.shares)
+
+
+def _as_weighed(product: Product) -> bool:
+    """Whether the balance takes the mass of all that is in it, by weighing or by volume and density; a density beside a
+    meter gives none."""
+    return product.mass is not None or (product.volume is not None and product.density is not None)
 
 
 def _shares(of: str, gas: ProductGas) -> tuple[GasShare, ...]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from cutbook.gas.detector_reading import SampleRun, read_detector
 from cutbook.gas.gas_peaks import gas_peaks
 from cutbook.gas.gas_response import CONDUCTIVITY, FLAME, Certified, StandardRun, detector_responses
 from cutbook.gas.substances import component_named, substances
-from cutbook.gas.traced_gas import SampleRun, read_detector, traced_gas
+from cutbook.gas.traced_gas import traced_gas
 from cutbook.importers.run_sheet import GAS
 from cutbook.model.entered import Entered
 from cutbook.model.errors import InputError, nearest
@@ -43,7 +44,7 @@ def gas_standards(run: Run) -> dict[str, tuple[TraceEntry, ...]]:
     Raises
     ------
     InputError
-        When a standard of the gas does not say by which detector it was traced.
+        When a standard of the gas does not say by which detector it was traced, or by one that gives no area a mole.
     """
     of = gas_name(run)
     found: dict[str, list[TraceEntry]] = {}
@@ -73,9 +74,11 @@ def gas_samples(run: Run) -> tuple[TraceEntry, ...]:
 
 
 def _say_detector(entry: TraceEntry, run: Run) -> None:
-    if not entry.detector:
+    # a trace by mass spectrometry may have a ladder of its own
+    if not entry.detector or (entry.role == "standard" and entry.detector not in DETECTORS):
         raise InputError.single(
-            run.sheet.path, f"{entry.place}, detector", "nothing", "TCD or FID",
+            run.sheet.path, f"{entry.place}, detector", f"'{entry.detector}'" if entry.detector else "nothing",
+            " or ".join(DETECTORS),
             "A gas standard counts for the traces of its own detector.",
         )  # fmt: skip
 
@@ -128,9 +131,9 @@ def traced_bags(run: Run, traces: Traces, method: Method) -> tuple[TracedBag, ..
         for detector, known in gas_standards(run).items()
         if any(entry.detector == detector for entry in entries)
     }  # fmt: skip
-    bags: dict[str, list[TraceEntry]] = {}
+    bags: dict[float | None, list[TraceEntry]] = {}
     for entry in entries:
-        bags.setdefault(entry.taken_at.text if entry.taken_at else "", []).append(entry)
+        bags.setdefault(entry.taken_at.value if entry.taken_at else None, []).append(entry)
     found = []
     for own in bags.values():
         readings: list[DetectorReading] = []
@@ -140,10 +143,23 @@ def traced_bags(run: Run, traces: Traces, method: Method) -> tuple[TracedBag, ..
                 responses, steps, files = standards[detector]
                 runs = [SampleRun(peaks(one), _named_times(one.elutes, one, run)) for one in here]
                 readings.append(read_detector(runs, responses, steps, files, of, method.traced_gas))
-        volume = next((entry.volume for entry in own if entry.volume), None)
         told = traced_gas(readings, of, method.gas_composition, method.traced_gas)
-        found.append(TracedBag(told, volume, own[0].taken_at))
+        found.append(TracedBag(told, _volume(own, run), own[0].taken_at))
     return tuple(found)
+
+
+def _volume(own: Sequence[TraceEntry], run: Run) -> Entered | None:
+    """The volume of a bag, which any of its traces may state."""
+    stated = [entry for entry in own if entry.volume is not None]
+    for entry in stated[1:]:
+        first = stated[0]
+        if entry.volume and first.volume and entry.volume.value != first.volume.value:
+            raise InputError.single(
+                run.sheet.path, f"{entry.place}, volume", f'"{entry.volume.text}"',
+                f'"{first.volume.text}" as in {first.place}, which is of the same bag',
+                "Traces of one time, or of none, are of one bag; give traces of different bags their taken_at",
+            )  # fmt: skip
+    return stated[0].volume if stated else None
 
 
 def _certified(entry: TraceEntry, run: Run) -> tuple[Certified, ...]:

@@ -59,10 +59,10 @@ def dangers_of_gas(gas: GasFindings | None) -> tuple[Caution, ...]:
 
 
 def doubts_of_gas(run: Run, gas: GasFindings | None) -> tuple[Caution, ...]:
-    """Hydrogen chloride that the feed gives and the table does not mention."""
+    """Hydrogen chloride that the feed gives and the analysis does not mention."""
     if gas is None or not any(chlorine_at_most(feed) > 0 for feed in run.feeds):
         return ()
-    listed = {row.component for table in gas.tables for row in table.rows}
+    listed = {*gas.analysed.shares, *(row.component for table in gas.tables for row in table.rows)}
     return () if "hydrogen chloride" in listed else (caution("gas.acid_not_seen", gas.of),)
 
 

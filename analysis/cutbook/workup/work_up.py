@@ -15,7 +15,7 @@ from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
-from cutbook.workup.elements import work_up_elements, work_up_scrubber
+from cutbook.workup.elements import caught_after_meter, work_up_elements, work_up_scrubber
 from cutbook.workup.energy import work_up_energy
 from cutbook.workup.findings import DistillationFindings, Findings, InputFile, SampleFindings, cuts_of_samples
 from cutbook.workup.gas import has_gas, work_up_gas
@@ -65,7 +65,7 @@ def work_up(
     gas = None
     if has_gas(run):
         told("gas")
-        gas = work_up_gas(run, method, traces, None if scrubber is None else scrubber.hydrogen_chloride)
+        gas = work_up_gas(run, method, traces, caught_after_meter(run, scrubber))
 
     told("balance")
     balance = mass_balance(
