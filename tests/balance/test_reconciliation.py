@@ -126,6 +126,17 @@ def test_reconciled_masses_are_the_published_ones_and_the_gas_is_to_be_looked_at
     assert {one.of for one in found.imbalances} == {"mass"}
 
 
+def test_a_reconciled_mass_keeps_what_it_was_made_from():
+    gas = next(one for one in reconcile_run(bench_run()).masses if one.stream == "gas")
+    # with one balance the gas is the mean of its own weighing and of the others' difference, weighted by variance
+    own, others = 4.0**2, 3 * 0.5**2 + 0.3**2
+    weight = others / (own + others)
+    budget = dict(gas.reconciled.budget)
+    assert budget["weighing of gas"] == pytest.approx(weight * 4.0)
+    assert budget["weighing of feed"] == pytest.approx((1 - weight) * 0.5)
+    assert set(budget) == {f"weighing of {one}" for one in ("feed", "oil", "wax", "char", "gas")}
+
+
 def test_a_run_without_redundancy_is_refused():
     assert reconcile_run(bench_run(by_difference=True)) is None
 

@@ -22,6 +22,7 @@ class Reconciled:
 
     values, u : reconciled values and their standard uncertainties, shape (n,).
     solved, u_solved : what was not measured, shape (k,); NaN where the balances do not determine it.
+    kept, carried : slopes of the reconciled and of the solved values by the measured ones, shapes (n, n) and (k, n).
     directions : change of the standardised imbalances by one unit of each measured value, shape (f, n).
     imbalances : standardised, shape (f,): independent, of variance 1 when the stated uncertainties are right.
     redundancy : share of each measured value's own variance that the balances contribute, shape (n,), 0 where it takes
@@ -36,6 +37,8 @@ class Reconciled:
     u: Floats
     solved: Floats
     u_solved: Floats
+    kept: Floats
+    carried: Floats
     directions: Floats
     imbalances: Floats
     redundancy: Floats
@@ -47,7 +50,7 @@ class Reconciled:
 
     def __post_init__(self) -> None:
         for name in (
-            "values", "u", "solved", "u_solved", "directions", "imbalances", "redundancy", "tests",
+            "values", "u", "solved", "u_solved", "kept", "carried", "directions", "imbalances", "redundancy", "tests",
         ):  # fmt: skip
             object.__setattr__(self, name, frozen_array(getattr(self, name)))
 
@@ -126,12 +129,9 @@ def reconcile_curved(
         x, y = new, y - step
         if moved < 1e-9:
             break
-    removed = v @ directions.T
-    covariance = v - removed @ removed.T
-    # by-products of rounding below nothing
-    u_left = np.sqrt(np.clip(np.diag(covariance), 0.0, None))
-    back = np.linalg.pinv(b) @ a
-    u_solved = np.sqrt(np.clip(np.einsum("ij,jk,ik->i", back, covariance, back), 0.0, None))
+    kept = np.eye(len(x0)) - v @ directions.T @ directions
+    carried = -np.linalg.pinv(b) @ a @ kept
+    u_left, u_solved = (_spread(slopes, v) for slopes in (kept, carried))
     size = np.linalg.norm(directions, axis=0)
     redundancy = own**2 * size**2
     checked = redundancy > _NO_SPREAD
@@ -142,6 +142,8 @@ def reconcile_curved(
         u=u_left,
         solved=np.where(determined, y, np.nan),
         u_solved=np.where(determined, u_solved, np.nan),
+        kept=kept,
+        carried=carried,
         directions=directions,
         imbalances=imbalances,
         redundancy=np.where(checked, redundancy, 0.0),
@@ -151,6 +153,11 @@ def reconcile_curved(
         degrees_of_freedom=len(imbalances),
         p=chance_of_chi_square(chi_square, len(imbalances)),
     )
+
+
+def _spread(slopes: Floats, v: Floats) -> Floats:
+    # by-products of rounding lie below nothing
+    return np.asarray(np.sqrt(np.clip(np.einsum("ij,jk,ik->i", slopes, v, slopes), 0.0, None)))
 
 
 def chance_of_chi_square(value: float, degrees: int) -> float:

@@ -22,6 +22,8 @@ from cutbook.model.tables import reference
 from cutbook.model.trace import Floats
 
 MASS = "mass"
+_NO_PART = 1e-12
+"""Share of a value below which an input has no part in it but rounding."""
 WATERY = 0.5
 """Mass fraction of oxygen from which a product is water."""
 
@@ -130,6 +132,7 @@ class _Table:
                     start.append(0.0)
         self.values = np.array([nominal(amount) for amount in amounts])
         self.u = np.array([standard_uncertainty(amount) for amount in amounts])
+        self.amounts = amounts
         self.covariance = covariance(amounts)
         self.start = np.array(start)
         before = dict.fromkeys(step for one in streams for step in (one.mass.step, one.step))
@@ -178,12 +181,11 @@ class _Table:
     def masses(self, solved: Reconciled, smallest: Mapping[int, float]) -> tuple[ReconciledValue, ...]:
         """Every mass in g."""
         found = []
-        for place in range(len(self.streams)):
+        for place, name in enumerate(self.names):
             if (at := self.mass_at.get(place)) is not None:
-                found.append(self._measured(self.names[place], "", at, solved, smallest))
+                found.append(self._measured(name, "", at, solved, smallest))
             else:
-                at = self.open_mass[place]
-                found.append(self._solved(self.names[place], "", float(solved.solved[at]), float(solved.u_solved[at])))
+                found.append(self._solved(name, "", self._carried(solved, self.open_mass[place])))
         return tuple(found)
 
     def shares(self, solved: Reconciled, smallest: Mapping[int, float]) -> tuple[ReconciledValue, ...]:
@@ -196,12 +198,24 @@ class _Table:
                     if self.u[at] > 0:
                         found.append(self._measured(name, element, at, solved, smallest))
                     continue
-                flow = self.open_flow[place, element]
-                mass = masses[place].reconciled.value
-                # a share of nothing is unknown
-                share, u = (float(of[flow]) / mass if mass else math.nan for of in (solved.solved, solved.u_solved))
-                found.append(self._solved(name, element, share, abs(u)))
+                flow = self._carried(solved, self.open_flow[place, element])
+                mass = masses[place].reconciled.amount
+                known = flow is not None and mass is not None and nominal(mass) != 0  # a share of nothing is unknown
+                found.append(self._solved(name, element, flow / mass if known else None))
         return tuple(found)
+
+    def _carried(self, solved: Reconciled, at: int) -> Any:
+        """What was solved for, as an amount; None where the balances do not determine it."""
+        value = float(solved.solved[at])
+        return None if math.isnan(value) else self._combined(value, solved.carried[at])
+
+    def _combined(self, value: float, slopes: Floats) -> Any:
+        """A value that moves with the measured ones, so that it keeps their names in its budget."""
+        amount: Any = value
+        for slope, one in zip(slopes, self.amounts, strict=True):
+            if abs(slope) * standard_uncertainty(one) > _NO_PART * max(abs(value), 1e-12):
+                amount = amount + float(slope) * (one - nominal(one))
+        return amount
 
     def _measured(
         self, stream: str, element: str, at: int, solved: Reconciled, smallest: Mapping[int, float]
@@ -212,24 +226,23 @@ class _Table:
         size = smallest.get(at)
         return ReconciledValue(
             stream, element,
-            self._result(stream, element, float(self.values[at]), float(self.u[at])),
-            self._result(stream, element, float(solved.values[at]), float(solved.u[at])),
+            self._result(stream, element, self.amounts[at]),
+            self._result(stream, element, self._combined(float(solved.values[at]), solved.kept[at])),
             test, standing, None if size is None or math.isnan(size) else _per(element) * float(size),
         )  # fmt: skip
 
-    def _solved(self, stream: str, element: str, value: float, u: float) -> ReconciledValue:
+    def _solved(self, stream: str, element: str, amount: Any) -> ReconciledValue:
         unit, basis = ("%", stream) if element else ("g", "")
         name = value_name(stream, element)
         raw = Result.missing(name, unit, basis, self.step, "balance.not_measured")
-        if math.isnan(value):
+        if amount is None:
             none = Result.missing(name, unit, basis, self.step, "balance.not_solved")
             return ReconciledValue(stream, element, raw, none, None, "not determined")
-        return ReconciledValue(stream, element, raw, self._result(stream, element, value, u), None, "solved")
+        return ReconciledValue(stream, element, raw, self._result(stream, element, amount), None, "solved")
 
-    def _result(self, stream: str, element: str, value: float, u: float) -> Result:
+    def _result(self, stream: str, element: str, amount: Any) -> Result:
         unit, basis = ("%", stream) if element else ("g", "")
-        name = value_name(stream, element)
-        return Result(name, measured(_per(element) * value, _per(element) * u, name), unit, basis, self.step)
+        return Result(value_name(stream, element), _per(element) * amount, unit, basis, self.step)
 
     def suspected(self, named: Sequence[NamedError], candidates: Sequence[int], solved: Reconciled) -> Suspected:
         """The last of the named errors as a record; the others before it are taken as not measured too.
@@ -249,8 +262,8 @@ class _Table:
         variance = u**2 + one.u_error**2 - 2 * along_error * one.u_error - float(beside @ beside)
         return Suspected(
             stream, element, one.test, one.chance,
-            self._result(stream, element, value, u),
-            self._result(stream, element, others, math.sqrt(max(variance, 0.0))),
+            self._result(stream, element, self.amounts[at]),
+            self._result(stream, element, measured(others, math.sqrt(max(variance, 0.0)), "the other measurements")),
             tuple(self._named(candidates[other]) for other in one.alike),
         )  # fmt: skip
 
