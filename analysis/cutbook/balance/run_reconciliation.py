@@ -298,7 +298,7 @@ def _cautions(suspects: Sequence[Suspected], solved: Reconciled, settings: Recon
         facts = {
             "suspect": value_name(one.stream, one.element),
             "measured": f"{one.measured.value:.4g}",
-            "others": f"{one.others.value:.4g}",
+            "others": _rounded(one.others.value or 0.0, one.others.u or 0.0),
             "wide": f"{2 * (one.others.u or 0.0):.2g}",
             "unit": one.measured.unit,
         }
@@ -312,6 +312,12 @@ def _cautions(suspects: Sequence[Suspected], solved: Reconciled, settings: Recon
     if solved.contradiction > 0:
         found.append(caution("balance.contradiction", "balance", share=f"{100 * solved.contradiction:.2g}"))
     return found
+
+
+def _rounded(value: float, u: float) -> str:
+    """A value to two digits of its standard uncertainty: a trace of rounding is nothing."""
+    places = 1 - math.floor(math.log10(u)) if u > 0 else 6
+    return f"{round(value, places) + 0.0:.6g}"
 
 
 def value_name(stream: str, element: str) -> str:

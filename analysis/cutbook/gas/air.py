@@ -236,7 +236,7 @@ class _Judged:
             beyond = shares[purge] - self.of_air(purge) * air
             if purge == CO2:
                 self.raised.append(caution("gas.purge_carbon_dioxide", self.about, percent=_percent(shares[CO2])))
-            else:
+            elif nominal(beyond) > 0:  # less than the air brings along is the error of the analysis
                 self.raised.append(caution("gas.purge_removed", self.about, gas=purge, percent=_percent(beyond)))
         elif purge not in ("none", ""):
             self.clean = False
