@@ -30,7 +30,7 @@ BARS = {
 }
 
 
-def held(figure):
+def assert_held(figure):
     bar = next(bar for what, bar in BARS.items() if figure.what.startswith(what))
     assert figure.ratio <= bar, figure.row()
 
@@ -48,26 +48,26 @@ def test_reading_files_stays_near_its_floor(tmp_path):
     figures = list(bench.reading(3, tmp_path))
     assert len(figures) == 4
     for figure in figures:
-        held(figure)
+        assert_held(figure)
 
 
 def test_reading_chromatograms_stays_near_its_floor():
     for figure in bench.reading_chromatograms(3):
-        held(figure)
+        assert_held(figure)
 
 
 def test_balances_and_draws_stay_within_their_time():
     for figure in bench.balancing(3):
-        held(figure)
+        assert_held(figure)
 
 
 def test_curve_and_still_stay_within_their_time(tmp_path):
     for figure in bench.distilling(3, tmp_path):
-        held(figure)
+        assert_held(figure)
 
 
 def test_help_stays_near_a_bare_interpreter(tmp_path):
-    held(next(bench.commands(3, tmp_path, False)))
+    assert_held(next(bench.commands(3, tmp_path, False)))
 
 
 def test_time_grows_with_the_points(tmp_path):

@@ -91,26 +91,24 @@ def test_a_feed_of_pure_polymer_has_its_published_heat(tmp_path):
     assert findings.energy.feed.value == pytest.approx(0.5 * 46.4)
 
 
-def test_moisture_and_ash_of_a_feed_do_not_burn(tmp_path):
+def with_feed_keys(tmp_path, *lines):
+    """The run with further keys of its feed."""
     a_run(tmp_path / "run")
     sheet = tmp_path / "run" / "run.toml"
-    text = sheet.read_text(encoding="utf-8")
-    sheet.write_text(
-        text.replace('mass = "500.0 ± 0.5 g"\n', 'mass = "500.0 ± 0.5 g"\nmoisture = "2 %"\nash = "3 %"\n'),
-        encoding="utf-8",
-    )
-    assert row(work_up(read_run(tmp_path / "run")), "PE", feed=True).gross.value == pytest.approx(0.95 * 46.4)
+    mass = 'mass = "500.0 ± 0.5 g"\n'
+    text = sheet.read_text(encoding="utf-8").replace(mass, mass + "\n".join(lines) + "\n")
+    sheet.write_text(text, encoding="utf-8")
+    return work_up(read_run(tmp_path / "run"))
+
+
+def test_moisture_and_ash_of_a_feed_do_not_burn(tmp_path):
+    findings = with_feed_keys(tmp_path, 'moisture = "2 %"', 'ash = "3 %"')
+    assert row(findings, "PE", feed=True).gross.value == pytest.approx(0.95 * 46.4)
 
 
 def test_a_feed_that_was_analysed_is_not_taken_for_pure(tmp_path):
-    a_run(tmp_path / "run")
-    sheet = tmp_path / "run" / "run.toml"
-    text = sheet.read_text(encoding="utf-8")
-    sheet.write_text(
-        text.replace('mass = "500.0 ± 0.5 g"\n', 'mass = "500.0 ± 0.5 g"\ncarbon = "80.0 %"\nhydrogen = "13.0 %"\n'),
-        encoding="utf-8",
-    )
-    assert row(work_up(read_run(tmp_path / "run")), "PE", feed=True).how == "elements"
+    findings = with_feed_keys(tmp_path, 'carbon = "80.0 %"', 'hydrogen = "13.0 %"')
+    assert row(findings, "PE", feed=True).how == "elements"
 
 
 def test_the_gas_has_the_value_of_its_composition(tmp_path):

@@ -27,12 +27,15 @@ class ElementBalanceSettings:
         common practice, no source).
     exceeds : % by which more may be found than was fed, beyond twice the uncertainty, before it is told (2 %, common
         practice, no source).
+    lost_chlorine : share of the chlorine fed that may be found nowhere before it is told (0.1: what walls, lines and a
+        second bottle may hold; common practice, no source).
     off : % by which a closure may be away from 100 %, beyond twice its uncertainty, before it is told (5 %, as for the
         mass balance).
     """
 
     negligible: float = 0.005
     exceeds: float = 2.0
+    lost_chlorine: float = 0.1
     off: float = 5.0
 
 

@@ -135,11 +135,10 @@ def _value(stream: Stream, idle: Unburnt, settings: HeatingValueSettings, raised
         return HeatingValue(nothing, "by definition", NOTHING_TO_BURN[kind])
     found = heating_value(stream.name, stream.elements, idle.ash, idle.water, settings)
     if found is None:
-        code = "energy.feed_no_value" if stream.feed else "energy.no_value"
         told = caution("energy.feed_no_value", stream.name) if stream.feed else caution("energy.no_value", stream.name)
         raised.append(told)
         step = Step("no heating value/1", inputs=(stream.step,))
-        return HeatingValue(Result.missing(measurand, "MJ/kg", "", step, code), "not determined", "")
+        return HeatingValue(Result.missing(measurand, "MJ/kg", "", step, told.code), "not determined", "")
     doubts = []
     if found.by == "oxygen":
         doubts.append(caution("energy.chlorine", stream.name))

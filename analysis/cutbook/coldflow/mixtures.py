@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 
 from cutbook.model.amount import nominal
+from cutbook.model.atoms import atomic_mass
 from cutbook.model.cold import Components, Family, WaxFormers
 from cutbook.model.trace import Floats
-from cutbook.model.units import CARBON_G_MOL, HYDROGEN_G_MOL
 
 
 def components_of(formers: WaxFormers, shift: Mapping[int, float] | None = None) -> Components:
@@ -76,4 +76,5 @@ def blended(oil: Components, other: Components, share: float) -> Components:
 
 
 def _molar_mass(n: Floats, alkene: Any) -> Floats:
-    return np.asarray(CARBON_G_MOL * n + HYDROGEN_G_MOL * (2.0 * n + np.where(alkene, 0.0, 2.0)))
+    carbon, hydrogen = (nominal(atomic_mass(symbol)) for symbol in "CH")
+    return np.asarray(carbon * n + hydrogen * (2.0 * n + np.where(alkene, 0.0, 2.0)))

@@ -8,8 +8,10 @@ from __future__ import annotations
 import math
 from functools import cache
 
+from cutbook.model.amount import nominal
+from cutbook.model.atoms import atomic_mass
 from cutbook.model.tables import reference
-from cutbook.model.units import CARBON_G_MOL, HYDROGEN_G_MOL, KELVIN
+from cutbook.model.units import KELVIN
 
 _MJ_KG_PER_BTU_LB = 2.326e-3
 
@@ -18,6 +20,12 @@ _MJ_KG_PER_BTU_LB = 2.326e-3
 def water_g_ml() -> float:
     """Density of water at 60 °F, to which relative densities refer."""
     return float(reference("oil_constants").by("name")["density of water at 60 °F"]["value"]) / 1000.0
+
+
+@cache
+def carbon_to_hydrogen() -> float:
+    """How many times as much an atom of carbon weighs as one of hydrogen."""
+    return nominal(atomic_mass("C")) / nominal(atomic_mass("H"))
 
 
 def specific_gravity(density_15_g_ml: float) -> float:
@@ -119,12 +127,12 @@ def hydrogen_carbon_ratio(boiling_c: float, sg: float) -> float:
     """
     t = boiling_c + KELVIN
     by_mass = 8.7743e-10 * math.exp(7.176e-3 * t + 30.06242 * sg - 7.35e-3 * t * sg) * t**-0.98445 * sg**-18.2753
-    return float(CARBON_G_MOL / HYDROGEN_G_MOL / by_mass)
+    return float(carbon_to_hydrogen() / by_mass)
 
 
 def atoms_of_hydrogen(hydrogen: float, carbon: float) -> float:
     """Atoms of hydrogen an atom of carbon, from the shares of both by mass."""
-    return hydrogen / HYDROGEN_G_MOL / (carbon / CARBON_G_MOL)
+    return hydrogen / carbon * carbon_to_hydrogen()
 
 
 def hydrogen_percent(ratio: float) -> float:
@@ -135,7 +143,7 @@ def hydrogen_percent(ratio: float) -> float:
     >>> round(hydrogen_percent(2.0), 2)
     14.37
     """
-    return 100.0 * HYDROGEN_G_MOL * ratio / (CARBON_G_MOL + HYDROGEN_G_MOL * ratio)
+    return 100.0 * ratio / (carbon_to_hydrogen() + ratio)
 
 
 def molar_mass(boiling_c: float, sg: float) -> float:

@@ -43,8 +43,6 @@ STANDARD_KPA = 101.325
 MMHG_PER_KPA = 760.0 / STANDARD_KPA
 GAS_CONSTANT = 8.314462618
 """J/(mol K), exact since 2019 (CODATA 2018)."""
-CARBON_G_MOL, HYDROGEN_G_MOL = 12.011, 1.008
-"""Conventional atomic masses in g/mol (IUPAC 2021)."""
 
 
 @dataclass(frozen=True)

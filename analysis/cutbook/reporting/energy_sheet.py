@@ -5,7 +5,6 @@ from __future__ import annotations
 from cutbook.model.energy import EnergyLedger, EnergyRow
 from cutbook.model.result import Result
 from cutbook.reporting.energy_words import energy_figures, energy_sentences, energy_words
-from cutbook.reporting.numbers import COVERAGE_FACTOR, unit_name
 from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
 from cutbook.workup.findings import Findings
 
@@ -32,20 +31,7 @@ def write_energy(sheet: Sheet, findings: Findings) -> None:
     sheet.caption("Sums and what they are held against")
     sheet.head(definitions()["energy_figures"]["columns"], widths=False)
     for name, state, result in energy_figures(ledger):
-        digits = digits_of(result)
-        sheet.say("name", name)
-        if id(result) in sums and result.value is not None:
-            sheet.worked("value", sums[id(result)], _as_summed(ledger, result), result.value, digits)
-        else:
-            sheet.number("value", result.value, digits)
-        sheet.number("u", result.u, digits + 1)
-        if result.u is not None:
-            sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
-        sheet.say("unit", unit_name(result.unit))
-        sheet.say("limits", state)
-        sheet.say("reason", sheet.why(result), "quiet")
-        sheet.say("step", result.step.id, "quiet")
-        sheet.row += 1
+        sheet.figure(name, state, result, sums.get(id(result), ""), _as_summed(ledger, result))
     if ledger.process is not None:
         sheet.caption("Heat of the process in MJ for each kg of polyolefin, from the literature, without losses")
         sheet.head(definitions()["energy_process"]["columns"], widths=False)
@@ -60,13 +46,14 @@ def write_energy(sheet: Sheet, findings: Findings) -> None:
         sheet.row += 1
 
 
-def _as_summed(ledger: EnergyLedger, result: Result) -> float:
-    """What the formula of a sum gives, from the numbers in the cells."""
+def _as_summed(ledger: EnergyLedger, result: Result) -> float | None:
+    """What the formula of a sum gives, from the numbers in the cells; None of what is no sum."""
     fed = sum(row.energy.value or 0.0 for row in ledger.rows if row.feed)
     made = sum(row.energy.value or 0.0 for row in ledger.rows if not row.feed)
+    given = ((ledger.feed, fed), (ledger.products, made), (ledger.unaccounted, fed - made))
     if result is ledger.closure:
-        return 100 * made / fed
-    return fed if result is ledger.feed else made if result is ledger.products else fed - made
+        return 100 * made / fed if fed else None
+    return next((value for one, value in given if one is result), None)
 
 
 def _stream(sheet: Sheet, row: EnergyRow, whole: str, fed: float | None) -> None:

@@ -6,7 +6,6 @@ from cutbook.gas.substances import substances
 from cutbook.model.amount import nominal
 from cutbook.model.result import Result
 from cutbook.reporting.gas_words import gas_figures
-from cutbook.reporting.numbers import COVERAGE_FACTOR, unit_name
 from cutbook.reporting.repair_names import repair_names
 from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
 from cutbook.workup.findings import Findings
@@ -25,7 +24,7 @@ def write_gas(sheet: Sheet, findings: Findings) -> None:
     sheet.caption("Figures of the product gas")
     sheet.head(definitions()["gas_figures"]["columns"], widths=False)
     for name, state, result in gas_figures(gas):
-        _figure(sheet, name, state, result)
+        sheet.figure(name, state, result)
     _peaks(sheet, gas)
     _meter(sheet, gas)
     sheet.caption("By volume at every reference state of ISO 6976:2016")
@@ -141,18 +140,4 @@ def _not_seen(sheet: Sheet, one: GasShare) -> None:
     limit = one.mole.limit
     told = f"below {limit:.3g} mole %" if limit is not None else sheet.why(one.mole)
     sheet.say("reason", told, "quiet")
-    sheet.row += 1
-
-
-def _figure(sheet: Sheet, name: str, state: str, result: Result) -> None:
-    digits = digits_of(result)
-    sheet.say("name", name)
-    sheet.number("value", result.value, digits)
-    sheet.number("u", result.u, digits + 1)
-    if result.u is not None:
-        sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
-    sheet.say("unit", unit_name(result.unit))
-    sheet.say("limits", state)
-    sheet.say("reason", sheet.why(result), "quiet")
-    sheet.say("step", result.step.id, "quiet")
     sheet.row += 1

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from cutbook.model.properties import Property
-from cutbook.reporting.numbers import COVERAGE_FACTOR, unit_name
 from cutbook.reporting.property_names import property_names
-from cutbook.reporting.sheet_writer import Sheet, digits_of
+from cutbook.reporting.sheet_writer import Sheet
 from cutbook.workup.findings import Findings
 
 
@@ -35,15 +34,10 @@ def write_properties(sheet: Sheet, findings: Findings) -> None:
 
 def _row(sheet: Sheet, of: str, cut: str, one: Property) -> None:
     found = one.result
-    digits = digits_of(found)
     sheet.say("sample", of)
     sheet.say("cut", cut)
     sheet.say("name", property_names()[one.name])
-    sheet.number("value", found.value, digits)
-    sheet.number("u", found.u, digits + 1)
-    if found.u is not None:
-        sheet.number("wide", COVERAGE_FACTOR * found.u, digits)
-    sheet.say("unit", unit_name(found.unit))
+    sheet.stated(found)
     sheet.say("how", "estimate" if one.estimate else "measured")
     sheet.say("text", one.method)
     sheet.say("reason", sheet.why(found) if found.value is None else "", "quiet")

@@ -12,7 +12,7 @@ from typing import Any
 from cutbook.model.entered import Entered
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import Shown, reason_text
-from cutbook.reporting.numbers import places
+from cutbook.reporting.numbers import COVERAGE_FACTOR, places, unit_name
 
 FONT = "Arial"
 AGREES = 1e-9  # relative; a formula stands in a cell only where it gives the number that was found
@@ -221,6 +221,30 @@ class Sheet:
             return True
         self.page.write_number(row, col, target, self.formats.number("quiet", digits, bold=bold))
         return False
+
+    def stated(self, result: Result, unit: str = "", formula: str = "", worked: float | None = None) -> None:
+        """A result in the columns value, u, wide (U with k = 2) and unit.
+
+        unit : where another is to be named. formula : that gives the value, and `worked`, what it gives.
+        """
+        digits = digits_of(result)
+        if formula and result.value is not None:
+            self.worked("value", formula, worked, result.value, digits)
+        else:
+            self.number("value", result.value, digits)
+        self.number("u", result.u, digits + 1)
+        if result.u is not None:
+            self.number("wide", COVERAGE_FACTOR * result.u, digits)
+        self.say("unit", unit_name(unit or result.unit))
+
+    def figure(self, name: str, state: str, result: Result, formula: str = "", worked: float | None = None) -> None:
+        """A row of a table of figures: what it is, the result, the state it holds at, why there is none, its step."""
+        self.say("name", name)
+        self.stated(result, "", formula, worked)
+        self.say("limits", state)
+        self.say("reason", self.why(result), "quiet")
+        self.say("step", result.step.id, "quiet")
+        self.row += 1
 
     def why(self, result: Result | None) -> str:
         """Why a result is missing, in words; "" when it is there."""

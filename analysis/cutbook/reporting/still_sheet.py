@@ -6,7 +6,6 @@ from cutbook.fractions.equivalent_temperature import barometric_correction_c
 from cutbook.model.result import Result
 from cutbook.model.tables import reference
 from cutbook.reporting.agreement_words import agreement_sentence, conversion_label, what_settles_it
-from cutbook.reporting.numbers import COVERAGE_FACTOR, unit_name
 from cutbook.reporting.page_still import BALANCE, HEADLINE
 from cutbook.reporting.property_names import property_names
 from cutbook.reporting.repair_names import repair_names, together
@@ -121,13 +120,8 @@ def _totals(sheet: Sheet, still: DistillationFindings) -> None:
         lines += [(f"receiver {cut.cut} {cut.limits}", cut.mass, unit) for cut in cuts]
     lines += [(property_names()[one.name], one.result, one.result.unit) for one in still.properties]
     for name, result, unit in lines:
-        digits = digits_of(result)
         sheet.say("name", name)
-        sheet.number("value", result.value, digits)
-        sheet.number("u", result.u, digits + 1)
-        if result.u is not None:
-            sheet.number("wide", COVERAGE_FACTOR * result.u, digits)
-        sheet.say("unit", unit_name(unit))
+        sheet.stated(result, unit)
         row, col = sheet.place("reason")
         sheet.text(row, col, sheet.why(result), "quiet")  # runs on over the empty cells to its right
         sheet.row += 1

@@ -117,7 +117,7 @@ def work_up_elements(
     dangers = impossible_compositions(implied, streams, gases)
     step = Step("balance elements/1", inputs=tuple(line.closure.step for line in lines), cautions=dangers)
     found = ElementBalance(streams, {line.element: line for line in lines}, implied, step)
-    chlorine, told = _chlorine(found, scrubber)
+    chlorine, told = _chlorine(found, scrubber, method.element_balance.lost_chlorine)
     raised = [*dangers]
     for stream in streams:
         raised += stream.step.cautions
@@ -157,8 +157,10 @@ def _evidence(
     return Evidence(hydrogen=hydrogen, carbons=own[0].carbons)
 
 
-def _chlorine(found: ElementBalance, scrubber: Scrubber | None) -> tuple[ChlorineBalance | None, tuple[Caution, ...]]:
-    """Where the chlorine went; None where none was fed, caught or found."""
+def _chlorine(
+    found: ElementBalance, scrubber: Scrubber | None, lost: float
+) -> tuple[ChlorineBalance | None, tuple[Caution, ...]]:
+    """Where the chlorine went; None where none was fed, caught or found. lost : share of it that is worth a word."""
     line: ElementLine = found.lines["Cl"]
     fed = line.fed
     if scrubber is None and (fed.amount is None or nominal(fed.amount) <= 0):
@@ -185,7 +187,7 @@ def _chlorine(found: ElementBalance, scrubber: Scrubber | None) -> tuple[Chlorin
     else:
         unfound = fed.amount - total([line.found.amount])
         rest = Result("chlorine unaccounted for", unfound, "g", "", step)
-        if nominal(fed.amount) > 0 and nominal(unfound) > 0.1 * nominal(fed.amount):
+        if nominal(fed.amount) > 0 and nominal(unfound) > lost * nominal(fed.amount):
             names = ", ".join(line.open) or "nothing"
             percent = round(100 * nominal(unfound / fed.amount), 1)
             raised.append(caution("elements.chlorine_unaccounted", "chlorine", percent=percent, streams=names))
