@@ -3,6 +3,14 @@
 import numpy as np
 from scipy.stats import exponnorm
 
+from cutbook.chromatogram.integration import IntegrationSettings
+from cutbook.chromatogram.listed_areas import ListedAreaSettings
+from cutbook.gas.composition import CompositionSettings
+from cutbook.gas.detector_reading import SampleRun, read_detector
+from cutbook.gas.gas_peaks import gas_peaks
+from cutbook.gas.gas_response import Certified, StandardRun, detector_responses
+from cutbook.gas.peak_times import PeakTimeSettings
+from cutbook.gas.traced_gas import traced_gas
 from cutbook.model.entered import Entered
 from cutbook.model.lineage import Step
 from cutbook.model.trace import Trace
@@ -45,3 +53,67 @@ def a_trace(detector, shares, seed=1, scale=1.0, stretch=1.0, shift=0.0, drift=0
 
 def certified(value, u=0.0):
     return Entered(value, u, "1", f"{100 * value:g} %", True)
+
+
+STANDARD = {
+    "TCD": {"oxygen": 0.02, "nitrogen": 0.35, "methane": 0.30, "carbon monoxide": 0.08, "carbon dioxide": 0.10,
+            "ethene": 0.07, "ethane": 0.08},
+    "FID": {"methane": 0.30, "ethane": 0.08, "ethene": 0.07, "propane": 0.04, "propene": 0.05, "isobutane": 0.02,
+            "n-butane": 0.02, "1-butene": 0.01, "isobutene": 0.01, "n-pentane": 0.01},
+}  # fmt: skip
+
+
+SAMPLE = {
+    "nitrogen": 0.28,
+    "methane": 0.34,
+    "carbon monoxide": 0.03,
+    "carbon dioxide": 0.06,
+    "ethene": 0.15,
+    "ethane": 0.14,
+}
+
+
+WHOLE = {  # what both detectors see together
+    "nitrogen": 0.10, "methane": 0.22, "carbon monoxide": 0.02, "carbon dioxide": 0.03, "ethene": 0.12, "ethane": 0.13,
+    "propane": 0.08, "propene": 0.17, "isobutane": 0.01, "n-butane": 0.05, "1-butene": 0.03, "isobutene": 0.03,
+    "n-pentane": 0.01,
+}  # fmt: skip
+
+
+def peaks_of(trace):
+    return gas_peaks(trace, IntegrationSettings(), ListedAreaSettings())
+
+
+def responses(detector, shares=None, carrier="helium", seeds=(1, 2), timed=True, times=None, **trace):
+    shares = shares or STANDARD[detector]
+    runs = [
+        StandardRun(
+            peaks_of(a_trace(detector, shares, seed=seed, **trace)),
+            tuple(
+                Certified(name, certified(x, 0.005 * x), round(TIMES[detector][name], 2) if timed else None)
+                for name, x in shares.items()
+                if name in TIMES[detector]
+            ) + tuple(Certified(name, None, time) for name, time in (times or {}).items()),
+            "[[trace]] 2",
+        )
+        for seed in seeds
+    ]  # fmt: skip
+    return detector_responses(detector, carrier, runs, "gas", PeakTimeSettings())
+
+
+def reading(detector, shares, found=None, own=None, seeds=(11,), **trace):
+    found = found or responses(detector)
+    runs = [SampleRun(peaks_of(a_trace(detector, shares, seed=seed, **trace)), own or {}) for seed in seeds]
+    return read_detector(runs, found, [], ["standard.csv"], "gas")
+
+
+def gas_of(*readings):
+    return traced_gas(readings, "gas", CompositionSettings())
+
+
+def codes(found):
+    return [one.code for one in found.composition.step.all_cautions()]
+
+
+def bar(share):
+    return max(0.01 * share, 0.0005)

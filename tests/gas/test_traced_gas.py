@@ -3,88 +3,32 @@
 The bar: 1 % of the share, or 0.05 mole % where that is more, for clean traces (noise 0.02 on peaks of 2 to 100).
 """
 
-import csv
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
-from gas_traces import ANSWERS, TIMES, a_trace, certified
+from gas_traces import (
+    ANSWERS,
+    SAMPLE,
+    STANDARD,
+    TIMES,
+    WHOLE,
+    a_trace,
+    bar,
+    certified,
+    codes,
+    gas_of,
+    peaks_of,
+    reading,
+    responses,
+)
 
-from cutbook.chromatogram.integration import IntegrationSettings
-from cutbook.chromatogram.listed_areas import ListedAreaSettings
-from cutbook.gas.composition import CompositionSettings
 from cutbook.gas.detector_reading import SampleRun, read_detector
-from cutbook.gas.gas_peaks import gas_peaks
-from cutbook.gas.gas_response import Certified, StandardRun, detector_responses, relative_response, response_of
-from cutbook.gas.peak_times import PeakTimeSettings, tell_peaks
-from cutbook.gas.traced_gas import traced_gas
-from cutbook.model.amount import nominal, standard_uncertainty
-from cutbook.model.errors import InputError
-from cutbook.model.gas import GasPeak, GasPeaks
+from cutbook.gas.gas_response import Certified, StandardRun, detector_responses
+from cutbook.gas.peak_times import PeakTimeSettings
+from cutbook.model.amount import budget, nominal, standard_uncertainty
 from cutbook.model.lineage import Step
-from cutbook.model.tables import reference
 from cutbook.model.trace import ListedPeaks, StoredPeak
-from cutbook.quantitation.response import effective_carbon_number
-
-STANDARD = {
-    "TCD": {"oxygen": 0.02, "nitrogen": 0.35, "methane": 0.30, "carbon monoxide": 0.08, "carbon dioxide": 0.10,
-            "ethene": 0.07, "ethane": 0.08},
-    "FID": {"methane": 0.30, "ethane": 0.08, "ethene": 0.07, "propane": 0.04, "propene": 0.05, "isobutane": 0.02,
-            "n-butane": 0.02, "1-butene": 0.01, "isobutene": 0.01, "n-pentane": 0.01},
-}  # fmt: skip
-SAMPLE = {
-    "nitrogen": 0.28,
-    "methane": 0.34,
-    "carbon monoxide": 0.03,
-    "carbon dioxide": 0.06,
-    "ethene": 0.15,
-    "ethane": 0.14,
-}
-WHOLE = {  # what both detectors see together
-    "nitrogen": 0.10, "methane": 0.22, "carbon monoxide": 0.02, "carbon dioxide": 0.03, "ethene": 0.12, "ethane": 0.13,
-    "propane": 0.08, "propene": 0.17, "isobutane": 0.01, "n-butane": 0.05, "1-butene": 0.03, "isobutene": 0.03,
-    "n-pentane": 0.01,
-}  # fmt: skip
-
-
-def peaks_of(trace):
-    return gas_peaks(trace, IntegrationSettings(), ListedAreaSettings())
-
-
-def responses(detector, shares=None, carrier="helium", seeds=(1, 2), timed=True, times=None, **trace):
-    shares = shares or STANDARD[detector]
-    runs = [
-        StandardRun(
-            peaks_of(a_trace(detector, shares, seed=seed, **trace)),
-            tuple(
-                Certified(name, certified(x, 0.005 * x), round(TIMES[detector][name], 2) if timed else None)
-                for name, x in shares.items()
-                if name in TIMES[detector]
-            ) + tuple(Certified(name, None, time) for name, time in (times or {}).items()),
-            "[[trace]] 2",
-        )
-        for seed in seeds
-    ]  # fmt: skip
-    return detector_responses(detector, carrier, runs, "gas", PeakTimeSettings())
-
-
-def reading(detector, shares, found=None, own=None, seeds=(11,), **trace):
-    found = found or responses(detector)
-    runs = [SampleRun(peaks_of(a_trace(detector, shares, seed=seed, **trace)), own or {}) for seed in seeds]
-    return read_detector(runs, found, [], ["standard.csv"], "gas")
-
-
-def gas_of(*readings):
-    return traced_gas(readings, "gas", CompositionSettings())
-
-
-def codes(found):
-    return [one.code for one in found.composition.step.all_cautions()]
-
-
-def bar(share):
-    return max(0.01 * share, 0.0005)
 
 
 def test_mole_fractions_of_a_synthetic_gas_are_recovered():
@@ -100,17 +44,11 @@ def test_mole_fractions_of_a_synthetic_gas_are_recovered():
 
 def test_the_doubt_of_certificate_and_repeat_reaches_the_shares():
     found = gas_of(reading("TCD", SAMPLE, responses("TCD", seeds=(1,))))
-    tags = {tag for tag, _ in _budget(found.composition.shares["methane"])}
+    tags = {tag for tag, _ in budget(found.composition.shares["methane"])}
     assert {"certificate of methane", "repeat of areas of gas, TCD", "repeat of areas of the standard, TCD"} <= tags
     share = found.composition.shares["methane"]
     # one certificate and two areas at 0.5, 1 and 1 %, of which the sum takes a part back
     assert 0.005 < standard_uncertainty(share) / nominal(share) < 0.015
-
-
-def _budget(amount):
-    from cutbook.model.amount import budget
-
-    return budget(amount)
 
 
 @pytest.mark.parametrize(
@@ -125,26 +63,6 @@ def test_a_drift_that_all_peaks_share_is_allowed_for(stretch, shift):
     far = abs(stretch - 1) > 0.05
     assert ("gas.times_far_off" in codes(found)) == far
     assert ("gas.times_shifted" in codes(found)) == (not far and abs(stretch - 1) * 7.7 + abs(shift) > 0.05)
-
-
-def test_a_drift_has_to_earn_a_component():
-    peaks = [GasPeak(time, 1.0, 0.01, 0.05) for time in (1.0, 2.0, 3.15)]
-    told = tell_peaks({"methane": 1.0, "ethane": 2.0, "ethene": 3.0}, peaks)
-    assert set(told.peaks) == {"methane", "ethane"}
-    assert told.drift == 1.0
-
-
-def test_a_large_drift_has_to_earn_more():
-    # a tenth off tells two of the peaks, no drift tells one: not enough
-    peaks = [GasPeak(time, 1.0, 0.01, 0.05) for time in (1.0, 2.2, 3.3)]
-    told = tell_peaks({"methane": 1.0, "ethane": 2.0, "ethene": 3.0}, peaks)
-    assert set(told.peaks) == {"methane"}
-    # with one more it is
-    peaks = [GasPeak(time, 1.0, 0.01, 0.05) for time in (1.1, 2.2, 3.3, 4.4)]
-    told = tell_peaks({"methane": 1.0, "ethane": 2.0, "ethene": 3.0, "propane": 4.0}, peaks)
-    assert {name: peak.apex_min for name, peak in told.peaks.items()} == {
-        "methane": 1.1, "ethane": 2.2, "ethene": 3.3, "propane": 4.4
-    }  # fmt: skip
 
 
 def test_where_the_times_do_not_hold_nothing_is_called_below_a_limit():
@@ -177,28 +95,13 @@ def test_another_unit_of_the_standard_is_told():
         assert "gas.units_differ" not in {one.code for one in same.step.cautions}
 
 
-def test_the_bent_answer_of_hydrogen_is_one_doubt_in_every_repeat():
-    shares = {"nitrogen": 0.5, "hydrogen": 0.3, "methane": 0.2}
-    known = responses("TCD", shares)
-    spread = []
-    for seeds in ((11,), (11, 12, 13, 14)):
-        share = reading("TCD", shares, known, seeds=seeds).shares["hydrogen"]
-        spread.append(dict(_budget(share))["bent response of hydrogen"] / nominal(share))
-    assert spread == pytest.approx([0.10, 0.10], rel=1e-6)
-
-
 def test_a_relative_response_is_one_error_of_every_bag():
     lacking = {name: x for name, x in STANDARD["FID"].items() if name != "propene"}
     known = responses("FID", lacking, times={"propene": 3.1})
     first, second = (reading("FID", WHOLE, known, seeds=(seed,)).shares["propene"] for seed in (11, 12))
     tag = "relative response of propene, FID"
     # a tenth of the mean of both, not a tenth over the root of two
-    assert dict(_budget((first + second) / 2))[tag] / nominal(first) == pytest.approx(0.10, rel=0.03)
-
-
-def test_two_components_never_share_a_peak():
-    told = tell_peaks({"methane": 1.00, "ethane": 1.03}, [GasPeak(1.02, 1.0, 0.01, 0.06)])
-    assert set(told.peaks) == {"ethane"}
+    assert dict(budget((first + second) / 2))[tag] / nominal(first) == pytest.approx(0.10, rel=0.03)
 
 
 def test_another_amount_of_gas_changes_the_raw_sum_and_nothing_else():
@@ -222,7 +125,7 @@ def test_a_flame_and_a_conductivity_cell_are_joined_by_what_both_see():
 
 def test_the_certificate_of_the_joining_component_cancels_in_the_bridge():
     both = gas_of(reading("TCD", WHOLE), reading("FID", WHOLE))
-    assert not [tag for tag, _ in _budget(both.bridge_ratio) if tag.startswith("certificate")]
+    assert not [tag for tag, _ in budget(both.bridge_ratio) if tag.startswith("certificate")]
 
 
 def test_detectors_without_a_common_component_are_put_side_by_side_and_told():
@@ -346,14 +249,6 @@ def test_no_valve_is_seen_where_there_is_none():
             assert "gas.step_levelled" not in {one.code for one in told.step.all_cautions()}
 
 
-def test_hydrogen_never_gets_a_response_from_a_table():
-    told = reading("TCD", {**SAMPLE, "hydrogen": 0.3}, responses("TCD", times={"hydrogen": 0.9}))
-    assert told.unknown == ("hydrogen",)
-    found = gas_of(told)
-    assert found.composition.not_given == ("hydrogen",)
-    assert "gas.no_response" in codes(found)
-
-
 @pytest.mark.parametrize("seed", range(40, 46))
 def test_what_is_spiked_at_its_limit_is_found(seed):
     found = responses("TCD")
@@ -363,43 +258,6 @@ def test_what_is_spiked_at_its_limit_is_found(seed):
     ]  # fmt: skip
     # at 1.5 times Currie's detection limit nearly all are found
     assert sum(hits) >= 4
-
-
-def test_peaks_told_by_their_order_need_as_many_peaks_and_a_caution():
-    found = responses("TCD", timed=False)
-    assert {one.code for one in found.cautions} == {"gas.told_by_order"}
-    assert nominal(found.by_component["methane"].amount) == pytest.approx(ANSWERS["TCD"]["methane"], rel=0.01)
-    with pytest.raises(InputError, match="8 peaks .* for 7 components without a retention time"):
-        responses("TCD", timed=False, extra=((8.4, 1.0),))
-
-
-def test_a_time_without_a_peak_is_one_line_with_the_times_there_are():
-    wrong = tuple(
-        Certified(n, certified(x), TIMES["TCD"][n] + (0.5 if n == "methane" else 0)) for n, x in SAMPLE.items()
-    )
-    run = StandardRun(peaks_of(a_trace("TCD", SAMPLE)), wrong, "[[trace]] 2")
-    with pytest.raises(InputError, match=r"\[\[trace\]\] 2, methane: found no peak at 3.40 min; peaks at 2.11"):
-        detector_responses("TCD", "helium", [run], "gas", PeakTimeSettings())
-
-
-def test_relative_responses_are_for_helium_only():
-    amount = response_of("propane", responses("TCD"))
-    assert amount is not None
-    assert response_of("propane", responses("TCD", carrier="argon")) is None
-    told = reading("TCD", SAMPLE, responses("TCD", carrier="", times={"propane": 8.4}))
-    assert "gas.carrier_not_stated" in codes(gas_of(told))
-
-
-def test_repeats_that_scatter_widen_the_doubt_and_are_told():
-    amounts = tuple(Certified(n, certified(x), TIMES["TCD"][n]) for n, x in STANDARD["TCD"].items())
-    runs = [
-        StandardRun(peaks_of(a_trace("TCD", STANDARD["TCD"], seed=seed, scale=scale)), amounts, "[[trace]] 2")
-        for seed, scale in ((1, 0.95), (2, 1.05))
-    ]
-    found = detector_responses("TCD", "helium", runs, "gas", PeakTimeSettings())
-    # two values 5 % either side of their mean: a standard deviation of 5 % times √2
-    assert found.repeat_u == pytest.approx(0.05 * 2**0.5, rel=0.02)
-    assert "gas.repeats_scatter" in {one.code for one in found.cautions}
 
 
 def test_a_list_of_peaks_serves_in_place_of_a_trace_and_has_no_limit():
@@ -423,57 +281,6 @@ def test_several_traces_of_one_gas_are_repeats():
     found = gas_of(reading("TCD", SAMPLE, seeds=(11, 12, 13)))
     assert nominal(found.composition.shares["methane"]) == pytest.approx(0.34 / sum(SAMPLE.values()), abs=0.003)
     assert len({one.file for one in found.signals}) == 3
-
-
-def test_area_over_response_made_one_hundred_is_the_example_of_the_literature():
-    """05_detector_responses.csv, TCD normalisation example: mole % = (area/response)/sum (the rule is Dietz 1967, the
-    responses of the rows are from memory): area % in, mole % out, with one component in the standard."""
-    text = (Path(__file__).parent / "tcd_normalisation.csv").read_text(encoding="utf-8")
-    rows = list(csv.DictReader(text.splitlines()))
-    assert len(rows) == 5
-    times = {row["species"]: 1.0 + number for number, row in enumerate(rows)}
-
-    def listed(areas):
-        peaks = tuple(GasPeak(times[name], area, 1e-9, 0.1) for name, area in areas.items())
-        return GasPeaks("list.csv", peaks, None, 0.1, 0.0, 9.0, Step("given/1"))
-
-    anchor = StandardRun(listed({"methane": 35.7}), (Certified("methane", certified(1.0), times["methane"]), *(
-        Certified(name, None, time) for name, time in times.items() if name != "methane"
-    )), "")  # fmt: skip
-    found = detector_responses("TCD", "helium", [anchor], "gas", PeakTimeSettings())
-    assert set(found.times_min) == set(times)
-    run = SampleRun(listed({row["species"]: float(row["area_percent"]) for row in rows}), times)
-    gas = gas_of(read_detector([run], found, [], [""], "gas"))
-    for row in rows:
-        # the areas have four decimals; the sum of the rows' shares is 100
-        assert 100 * nominal(gas.composition.shares[row["species"]]) == pytest.approx(
-            float(row["mole_percent"]), abs=2e-3
-        )
-
-
-SMILES = {
-    "methane": "C", "ethane": "CC", "propane": "CCC", "isobutane": "CC(C)C", "n-pentane": "CCCCC", "ethene": "C=C",
-    "propene": "CC=C", "1-butene": "CCC=C", "isobutene": "CC(C)=C", "1,3-butadiene": "C=CC=C", "ethyne": "C#C",
-    "propyne": "CC#C", "benzene": "c1ccccc1", "toluene": "Cc1ccccc1", "cyclohexane": "C1CCCCC1", "1-pentene": "CCCC=C",
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("name", SMILES)
-def test_effective_carbons_of_the_table_follow_from_the_structure(name):
-    assert relative_response(name, "FID") == pytest.approx(effective_carbon_number(SMILES[name]))
-
-
-def test_every_row_of_the_table_is_a_known_component():
-    known = {row["name"] for row in reference("gas_components").rows}
-    assert {row["name"] for row in reference("gas_responses").rows} <= known
-
-
-def test_the_responses_of_a_homologous_series_rise_evenly():
-    """Molar responses of n-alkanes to thermal conductivity rise by an almost constant step a carbon (Dietz 1967)."""
-    names = ("methane", "ethane", "propane", "n-butane", "n-pentane", "n-hexane")
-    steps = np.diff([relative_response(name, "TCD") for name in names])
-    assert steps.min() > 12
-    assert steps.max() < 22
 
 
 def test_the_intervals_hold_the_truth_as_often_as_they_say():
