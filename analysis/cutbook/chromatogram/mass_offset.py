@@ -75,10 +75,11 @@ def mass_offset(scans: ScanSeries, settings: MassOffsetSettings = MassOffsetSett
     if len(scans.mz) and _whole(scans):
         return MassOffset(None, 0.0, 0.0, {}, True, Step("read mass offset/1", (scans.step,), settings))
     # which unit mass an ion is meant for, as long as the scale is off by less than half a unit
-    unit = np.floor(np.asarray(scans.mz, dtype=np.float32) * np.float32(1 - MASS_DEFECT) + np.float32(0.5))
+    meant = np.asarray(scans.mz, dtype=np.float32) * np.float32(1 - MASS_DEFECT) + np.float32(0.5)
+    unit = np.floor(meant).astype(np.int32)
     found: dict[str, float] = {}
     for row in reference("calibration_ions").rows:
-        difference = _difference(scans, unit.astype(np.int32), float(row["mz"]), int(row["unit_mass"]), settings)
+        difference = _difference(scans, unit, float(row["mz"]), int(row["unit_mass"]), settings)
         if difference is not None:
             found[str(row["ion"])] = difference
     values = np.array(list(found.values()))
