@@ -1,0 +1,1 @@
+"""Organic chlorine: the screen of an oil, what it adds up to, where it goes."""
