@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import numpy as np
+from scan_examples import clean_crates, film_and_pvc
 from scipy.io import netcdf_file
 from simulated_gas import gas_trace, meter_log, molar_mass
 from simulated_oil import Instrument, Oil, bell, ladder_signal
@@ -245,9 +246,9 @@ def bottle_caps():
 
 
 if __name__ == "__main__":
-    for make in (crate_oil, foam_oil, mixed_film, bottle_caps):
+    for make in (crate_oil, foam_oil, mixed_film, bottle_caps, film_and_pvc, clean_crates):
         name = make.__name__.replace("_", "-")
-        truth = make()
+        truth = make(folder(name) / "traces") if make in (film_and_pvc, clean_crates) else make()
         (HERE / "truth").mkdir(exist_ok=True)
         (HERE / "truth" / f"{name}.json").write_text(json.dumps(truth, indent=1) + "\n", encoding="utf-8")
         print("wrote", EXAMPLES / name)

@@ -219,7 +219,7 @@ def test_demo_writes_the_examples_and_keeps_what_is_there(tmp_path):
     first = call("demo", tmp_path / "demo")
     assert first.exit_code == 0
     names = sorted(p.name for p in (tmp_path / "demo").iterdir())
-    assert names == ["bottle-caps", "crate-oil", "foam-oil", "mixed-film"]
+    assert names == ["bottle-caps", "clean-crates", "crate-oil", "film-and-pvc", "foam-oil", "mixed-film"]
     for name in names:
         assert str(tmp_path / "demo" / name / "results" / "workbook.xlsx") in first.output
     sheet = tmp_path / "demo" / "foam-oil" / "run.toml"

@@ -231,7 +231,7 @@ def test_columns_have_the_letters_of_a_spreadsheet(number, letters):
     assert column(number) == letters
 
 
-@pytest.mark.parametrize("name", ["bottle-caps", "crate-oil", "foam-oil", "mixed-film"])
+@pytest.mark.parametrize("name", ["bottle-caps", "clean-crates", "crate-oil", "film-and-pvc", "foam-oil", "mixed-film"])
 def test_the_formulas_of_an_example_run_recalculate(name, tmp_path):
     from pathlib import Path
 

@@ -52,6 +52,7 @@ from cutbook.workup.findings import SampleFindings
 from cutbook.workup.method import Method
 
 FLAME = "FID"
+MASS = "MS"
 HEADLINE = "boiling-range"
 """The name in the results of the headline scheme by boiling range."""
 
@@ -201,9 +202,11 @@ def _cut_up(
     ladder = numbered.ladder
     peaks = index_peaks(found.peaks, ladder)
     raised += [*ladder.step.all_cautions(), *numbered.check_step.cautions, *retention_shift(name, peaks, ladder)]
-    standard = find_internal_standard(
-        entry, traces.run.sheet, peaks, ladder, method.internal_standard
-    ) if entry.internal_standard is not None else None  # fmt: skip
+    standard = None
+    if entry.internal_standard is not None and found.detector == MASS:
+        raised.append(caution("standard.for_ions", name, name=entry.internal_standard.name))
+    elif entry.internal_standard is not None:
+        standard = find_internal_standard(entry, traces.run.sheet, peaks, ladder, method.internal_standard)
     schemes = chosen_schemes(method.cuts)
     bins = carbon_bins(ladder, method.bins)
     areas = sliced(_edges(span_min, ladder, bins, schemes, method), ladder)
