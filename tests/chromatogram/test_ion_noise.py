@@ -61,6 +61,15 @@ def test_heights_below_a_threshold_that_are_missing_do_not_spoil_the_gain(thresh
     assert (noise.floor >= threshold / np.sqrt(12.0) * 0.999).all()
 
 
+def test_electronic_noise_that_is_cut_off_at_zero_does_not_spoil_the_gain():
+    rng = np.random.default_rng(10)
+    ions = rng.poisson(peaks(rng, tallest=3e6, width=3.0))
+    heights = np.maximum(20.0 * ions + rng.normal(0, 6.0, ions.shape), 0.0)
+    noise = estimate_ion_noise(a_matrix(heights))
+    assert noise.gain == pytest.approx(20.0, rel=0.15)
+    assert np.median(noise.floor) < 20.0
+
+
 def test_cut_off_peaks_do_not_spoil_the_gain_and_the_ceiling_is_named():
     rng = np.random.default_rng(8)
     heights = np.minimum(rng.poisson(peaks(rng, tallest=3e5)) * 1.0, 2000.0)

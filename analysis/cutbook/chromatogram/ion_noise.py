@@ -21,8 +21,8 @@ _CHI2_MEDIAN = 0.454936  # median of the square of a standard normal deviate
 class IonNoiseSettings:
     """How the scatter is read.
 
-    clear_of_threshold : heights below this multiple of the smallest one recorded say nothing about counting, because
-        what fell below the threshold is missing from them; 3, where a Poisson variable is rarely 0.
+    unbroken : share of the windows of a class that must be without any 0; where there are more, heights below a
+        threshold or below 0 are missing and the scatter says nothing about counting.
     bins : classes of height, evenly spaced in the logarithm, in each of which the scatter is read.
     fewest : windows of five scans that make a class.
     most : windows that are sorted into classes; 100,000 give each class thousands.
@@ -32,7 +32,7 @@ class IonNoiseSettings:
     near_ceiling : share of the largest height above which a run that has a ceiling is left out.
     """
 
-    clear_of_threshold: float = 3.0
+    unbroken: float = 0.95
     bins: int = 30
     fewest: int = 40
     most: int = 100_000
@@ -113,14 +113,15 @@ def estimate_ion_noise(matrix: IonMatrix, settings: IonNoiseSettings = IonNoiseS
         usable &= fives.max(axis=1) < settings.near_ceiling * ceiling
     square = deviation * deviation
     least = np.float32(threshold * threshold / 12.0)
-    floor = np.maximum(np.median(square[:: max(1, windows // 256)], axis=0) / np.float32(_CHI2_MEDIAN), least)
-    classes = _Classes(square, level, fives.mean(axis=1), usable, threshold, settings)
+    classes = _Classes(square, level, fives.mean(axis=1), usable, fives.min(axis=1) > 0, settings)
+    around = _around(level)
+    floor = np.full(masses, max(classes.added, float(least)), np.float32)
     gain = curve = 0.0
     for _ in range(settings.rounds):
         gain, curve = classes.counting(floor)
         gain = gain or threshold
         for _ in range(2):
-            floor = np.maximum(_floors(square, level, usable, floor, gain, curve, settings), least)
+            floor = np.maximum(_floors(square, level, around, usable, floor, gain, curve, settings), least)
     return _noise(matrix, gain, np.sqrt(floor.astype(float)), threshold, ceiling, settings)
 
 
@@ -143,11 +144,9 @@ class _Classes:
 
     def __init__(
         self, square: NDArray[np.float32], level: NDArray[np.float32], mean: NDArray[np.float32],
-        usable: NDArray[np.bool_], threshold: float, settings: IonNoiseSettings,
+        usable: NDArray[np.bool_], whole: NDArray[np.bool_], settings: IonNoiseSettings,
     ) -> None:  # fmt: skip
-        clear = usable & (mean > settings.clear_of_threshold * threshold)
-        if int(clear.sum()) < 5 * settings.fewest:
-            clear = usable & (mean > 0)
+        clear = usable & (mean > 0)
         windows = np.flatnonzero(clear.ravel())
         windows = windows[:: max(1, len(windows) // settings.most)]
         means = mean.ravel()[windows]
@@ -160,7 +159,10 @@ class _Classes:
         if len(means):
             cuts = np.searchsorted(means, np.geomspace(means[0], means[-1] * 1.0001, settings.bins + 1))
         edges = [(a, b) for a, b in zip(cuts[:-1].tolist(), cuts[1:].tolist(), strict=True) if b - a >= settings.fewest]
-        for first, end in edges or [(0, len(means))]:
+        edges = edges or [(0, len(means))]
+        unbroken = whole.ravel()[windows]
+        clear_of_zero = [(a, b) for a, b in edges if b > a and unbroken[a:b].mean() >= settings.unbroken]
+        for first, end in clear_of_zero or edges:
             piece = squares[first:end]
             if not len(piece):
                 continue
@@ -173,6 +175,11 @@ class _Classes:
                 self.weight.append(np.sqrt(min(end - first, 20 * settings.fewest)) / scatter)
                 self.masses.append(masses[first:end])
 
+    @property
+    def added(self) -> float:
+        """Variance that does not grow with height, were it the same at all masses."""
+        return float(self._parts(np.ones(len(self.height)))[0]) if self.height else 0.0
+
     def counting(self, floor: NDArray[np.float32]) -> tuple[float, float]:
         """Gain, and the square of what peaks leave in proportion to their height.
 
@@ -180,11 +187,13 @@ class _Classes:
         """
         if not self.height:
             return 0.0, 0.0
-        height, weight = np.array(self.height), np.array(self.weight)
-        added = np.array([float(floor[masses].mean()) for masses in self.masses])
-        design = np.stack([added, height, height * height], axis=1)
-        part = _non_negative(design * weight[:, None], np.array(self.scatter) * weight)
+        part = self._parts(np.array([float(np.median(floor[masses])) for masses in self.masses]))
         return float(part[1]), float(part[2])
+
+    def _parts(self, added: Floats) -> Floats:
+        height, weight = np.array(self.height), np.array(self.weight)
+        design = np.stack([added, height, height * height], axis=1)
+        return _non_negative(design * weight[:, None], np.array(self.scatter) * weight)
 
 
 def _non_negative(design: Floats, read: Floats) -> Floats:
@@ -206,9 +215,18 @@ def _non_negative(design: Floats, read: Floats) -> Floats:
     return best
 
 
+def _around(level: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Mean over stretches of seven windows, for each window that of its stretch."""
+    first = np.arange(0, len(level), 7)
+    lengths = np.diff(np.append(first, len(level)))
+    mean: NDArray[np.float32] = np.add.reduceat(level, first, axis=0) / lengths.astype(np.float32)[:, None]
+    return np.repeat(mean, lengths, axis=0)
+
+
 def _floors(
     square: NDArray[np.float32],
     level: NDArray[np.float32],
+    around: NDArray[np.float32],
     usable: NDArray[np.bool_],
     start: NDArray[np.float32],
     gain: float,
@@ -217,9 +235,12 @@ def _floors(
 ) -> NDArray[np.float32]:
     """Variance of each mass that counting does not explain, from its quiet windows above all, near `start`."""
     counted = np.float32(gain) * level
+    # what is expected is judged from a wider stretch, for five scans that happen to be low are no quieter
+    expected = np.float32(gain) * np.maximum(level, around) + start
     if curve:
-        counted += np.float32(curve) * level * level
-    expected = counted + start
+        bent = np.float32(curve) * level * level
+        counted += bent
+        expected += bent
     over = np.minimum(square, np.float32(settings.clip) * expected) - counted
     weight = usable / (expected * expected)
     total = np.maximum(weight.sum(axis=0), np.float32(1e-30))  # a mass that is never usable
