@@ -58,7 +58,11 @@ CHLORINATED: dict[str, tuple[float, str]] = {  # index on 5 % phenyl, from memor
     "1,2-dichlorobenzene": (1036, "C6H4Cl2 100 C6H4Cl 40 C6H3 24 C6H2 14 C4H2 12 C6H 9 C6H3Cl 5 C6H4 3"),
     "2-chloro-2-methylheptane": (
         930,
-        "C4H8 100 C3H6Cl 55 C4H9 60 C3H7 55 C3H5 55 C5H9 45 C8H16 14 C5H11 22 C7H13 12 C7H14Cl 3",
+        "C4H8 80 C3H6Cl 50 C4H9 100 C3H7 55 C3H5 55 C5H9 45 C8H16 14 C5H11 22 C7H13 12 C7H14Cl 3",
+    ),
+    "2-chloro-2,4-dimethylheptane": (
+        984,
+        "C4H9 100 C3H6Cl 48 C4H8 62 C3H7 70 C3H5 52 C5H10 42 C5H9 30 C6H11 20 C9H18 8 C4H7 35 C5H11 18 C8H16Cl 1",
     ),
     "(1-chloroethyl)benzene": (1060, "C8H9 100 C8H9Cl 22 C6H5 20 C6H7 12 C8H7 16 C8H8 14 C7H6Cl 7 C4H3 14 C6H6 8"),
     "1-chlorooctane": (
@@ -66,12 +70,13 @@ CHLORINATED: dict[str, tuple[float, str]] = {  # index on 5 % phenyl, from memor
         "C4H8Cl 100 C3H7 70 C4H7 66 C3H5 60 C5H9 55 C4H8 40 C4H9 30 C5H10Cl 30 C5H10 28 C6H11 22 C8H16 3 C8H17Cl 0.2",
     ),
     "4-chlorostyrene": (1078, "C8H7Cl 100 C8H7 66 C6H5 25 C8H6 16 C4H3 18 C4H2 12 C6H3 8 C5H3 6 C6H4Cl 6"),
-    "(2-chloroethyl)benzene": (1095, "C7H7 100 C8H9Cl 26 C5H5 12 C3H3 6 C4H3 6 C8H8 8 C5H3 4 C7H8 6"),
+    "(2-chloroethyl)benzene": (1095, "C7H7 100 C8H9Cl 19 C8H9 2.5 C5H5 12 C3H3 6 C4H3 6 C8H8 8 C5H3 4 C7H8 6"),
     "1,3,5-trichlorobenzene": (1145, "C6H3Cl3 100 C6H3Cl2 26 C6H2Cl 12 C6H3 5 C6H2 15 C6H 8 C4H2 5"),
     "1,2,4-trichlorobenzene": (1185, "C6H3Cl3 100 C6H3Cl2 26 C6H2Cl 15 C6H3 5 C6H2 15 C6H 8 C4H2 5"),
+    "1-chloroindane": (1196, "C9H9 100 C9H7 36 C9H8 22 C9H9Cl 18 C7H7 10 C5H3 6 C4H3 5 C3H3 5"),
     "4-chlorophenol": (1192, "C6H5ClO 100 C5H5 36 C5H4 16 C5H3 11 C5H5Cl 10 C3H3 10 C6H4O 2"),
     "1,2,4,5-tetrachlorobenzene": (1345, "C6H2Cl4 100 C6H2Cl3 18 C6H2Cl2 8 C6HCl 10 C6H2 5"),
-    "2-chloroethyl benzoate": (1382, "C7H5O 100 C6H5 44 C4H3 16 C7H6O2 22 C9H9ClO2 2 C9H9O2 4 C4H2 7"),
+    "2-chloroethyl benzoate": (1382, "C7H5O 100 C6H5 44 C4H3 16 C7H6O2 22 C9H9ClO2 2.6 C9H9O2 4 C4H2 7"),
     "1-chloronaphthalene": (1385, "C10H7Cl 100 C10H7 28 C10H6 13 C5H3 6 C6H3 4 C8H5 3"),
     "2-chlorobiphenyl": (1490, "C12H9Cl 100 C12H8 42 C12H9 20 C6H4 10 C4H3 4 C12H7 9"),
     "4-chlorobiphenyl": (1565, "C12H9Cl 100 C12H8 34 C12H9 12 C6H4 14 C4H3 4 C12H7 8"),

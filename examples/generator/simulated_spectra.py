@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 
 Ion = str  # "C7H7"
-Spectrum = Mapping[Ion, float]
+Spectrum = Mapping[Ion, float]  # of each ion, all its isotopes together
 
 # element: nominal mass, mass minus nominal mass, {extra nominal mass: (abundance, extra mass minus extra nominal mass)}
 ELEMENTS = {
@@ -72,9 +72,9 @@ def isotopes(ion: Ion) -> tuple[tuple[int, float, float], ...]:
 
 
 def ions(text: str) -> dict[Ion, float]:
-    """A spectrum from "C7H7 100 C7H8 65 …"."""
+    """A spectrum from "C7H7 100 C7H8 65 …": heights of the lines of the lightest isotopes, as a spectrum shows them."""
     words = text.split()
-    return {ion: float(height) for ion, height in zip(words[::2], words[1::2], strict=True)}
+    return {ion: float(height) / isotopes(ion)[0][1] for ion, height in zip(words[::2], words[1::2], strict=True)}
 
 
 def at_unit_mass(spectrum: Spectrum) -> dict[int, float]:

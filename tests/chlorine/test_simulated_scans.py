@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from simulated_compounds import KINDS, TWINS, twins
-from simulated_named import CHLORINATED, NAMED, named
+from simulated_named import CHLORINATED, NAMED, STANDARDS, named
 from simulated_scans import SHAPE, GcMs, Spike, blank, ladder, record, response, simulate, standard
 from simulated_spectra import (
     alkane,
@@ -17,6 +17,8 @@ from simulated_spectra import (
     naphthalene,
     nominal_mass,
 )
+
+from cutbook.model.tables import reference
 
 SHORT = GcMs(minutes=8.0)
 PUBLIC = Path(__file__).resolve().parents[3] / "shared" / "data" / "ei-massbank"
@@ -232,6 +234,23 @@ def test_spectra_resemble_public_ones(name):
     masses = [m for m in ours if ours[m] > 0.01 * top]
     a, b = (np.sqrt([one.get(m, 0.0) for m in masses]) for one in (ours, theirs))
     assert a @ b / np.sqrt((a @ a) * (b @ b)) > 0.8
+
+
+def test_targets_of_the_program_elute_and_break_up_here_as_its_tables_expect():
+    """Two tables typed in apart from each other; an invented run that contradicts the program would try nothing."""
+    targets = reference("chlorinated_targets").by("name")
+    ions = reference("chlorinated_ions").rows
+    shared = [name for name in CHLORINATED | STANDARDS if name in targets]
+    assert len(shared) >= 24
+    for name in shared:
+        row, spectrum = targets[name], at_unit_mass(named(name))
+        assert abs((CHLORINATED | STANDARDS)[name][0] - float(row["index"])) < 1.5 * float(row["u_index"]), name
+        told = {int(one["mz"]): one for one in ions if one["group"] == row["group"]}
+        first = next(mz for mz, one in told.items() if one["share"] and float(one["share"]) == 1)
+        for mz, one in told.items():
+            if one["share"] and mz != first:
+                off = np.log(spectrum[mz] / spectrum[first] / float(one["share"]))
+                assert abs(off) < 3 * float(one["u_share"]), (name, mz)
 
 
 def test_every_named_compound_has_a_readable_spectrum():
