@@ -50,7 +50,7 @@ def andi_scans(path, run, seed):
 
 
 def film_and_pvc(target):
-    """An oil with seven chlorinated compounds (no table of targets has 1-chloroindane), its ladder, blank, standards."""
+    """An oil with seven chlorinated compounds (no table of targets has 1-chloroindane), ladder, blank, standards."""
     spikes = [INTERNAL, *(Spike(name, mg_kg) for name, mg_kg in FOUND.items())]
     oil = simulate(
         70, {"PE": 0.58, "PP": 0.28, "PVC": 0.14}, RUN, spikes, plasticiser=True, masses=True, extra=FROM_PET

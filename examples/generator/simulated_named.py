@@ -84,7 +84,7 @@ CHLORINATED: dict[str, tuple[float, str]] = {  # index on 5 % phenyl, from memor
         1460,
         "C4H8Cl 100 C3H7 75 C4H9 62 C4H7 72 C5H9 55 C3H5 55 C5H10Cl 32 C5H11 26 C6H11 30 C7H13 14 C12H25Cl 0.1",
     ),
-    "hexachlorobenzene": (1740, "C6Cl6 100 C6Cl5 24 C6Cl4 16 C6Cl2 16 C6Cl3 9"),
+    "hexachlorobenzene": (1740, "C6Cl6 100 C6Cl5 31 C6Cl4 18 C6Cl2 45 C6Cl3 10"),
 }
 STANDARDS: dict[str, tuple[float, str]] = {  # index from memory, and spectrum
     "chlorobenzene-d5": (845, "C6D5Cl 100 C6D5 60 C4D3 18 C4D2 15 C6D4 5"),
