@@ -66,6 +66,15 @@ class GcMs:
         carbons = np.arange(3.0, 61.0)
         return np.interp(np.asarray(index, dtype=float) / 100, carbons, alkane_time(carbons, ramp=self.ramp_k_min))
 
+    def index_at(self, time_min):
+        """The retention index that elutes at a time."""
+        carbons = np.arange(3.0, 61.0)
+        return 100 * np.interp(np.asarray(time_min), alkane_time(carbons, ramp=self.ramp_k_min), carbons)
+
+    def index_after(self, index, seconds):
+        """The retention index that elutes so many seconds after another (before it, if negative)."""
+        return float(self.index_at(float(self.time_of_index(index)) + seconds / 60))
+
     def sigma(self, time_min):
         """Standard deviation in min of the Gauss part of a peak."""
         first, last = self.width_s
@@ -74,6 +83,33 @@ class GcMs:
     @property
     def ions_per_mg_kg(self) -> float:
         return self.oil_ions / 1e6
+
+
+def varied(seed: int, **fixed) -> GcMs:
+    """An instrument drawn at random: speed, widths, gain, noise, threshold, ceiling, skew; `fixed` ones are kept.
+
+    One in three has a ceiling that its tallest peaks reach, every other reads its masses one after another.
+    """
+    rng = np.random.default_rng([seed, 4])
+    narrow, gain = rng.uniform(1.8, 3.2), float(np.exp(rng.uniform(np.log(2), np.log(200))))
+    drawn = {
+        "scan_s": rng.uniform(0.3, 0.75),
+        "ramp_k_min": rng.uniform(9.0, 15.0),
+        "width_s": (narrow, narrow * rng.uniform(1.2, 1.8)),
+        "oil_ions": float(np.exp(rng.uniform(np.log(1e8), np.log(1.5e9)))),
+        "gain": gain,
+        "noise": gain * rng.uniform(0.05, 0.8),
+        "threshold": gain * rng.choice([0.0, 0.0, 1.5, 3.0]),
+        "skew": bool(rng.random() < 0.5),
+        "bleed": float(np.exp(rng.uniform(np.log(500), np.log(2e4)))),
+        "background": float(np.exp(rng.uniform(np.log(0.05), np.log(1.0)))),
+        "non_linearity": rng.choice([0.0, 0.0, 0.03]),
+    }
+    share = rng.uniform(0.02, 0.2)
+    if rng.random() < 1 / 3:
+        # the tallest line of an oil gets about 0.2 % of its ions in one scan
+        drawn["ceiling"] = gain * drawn["oil_ions"] * 0.002 * share
+    return GcMs(**{**drawn, **fixed})
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from simulated_compounds import KINDS, TWINS, twins
 from simulated_named import CHLORINATED, NAMED, STANDARDS, named
-from simulated_scans import SHAPE, GcMs, Spike, blank, ladder, record, response, simulate, standard
+from simulated_scans import SHAPE, GcMs, Spike, blank, ladder, record, response, simulate, standard, varied
 from simulated_spectra import (
     alkane,
     alkene,
@@ -176,6 +176,23 @@ def test_a_long_run_takes_well_below_a_second():
     began = time.perf_counter()
     assert simulate(2, "mixed", run, [Spike("chlorobenzene", 5.0)]).counts.shape == (6000, 316)
     assert time.perf_counter() - began < 2.0
+
+
+def test_instruments_are_drawn_and_some_saturate():
+    drawn = [varied(seed, minutes=7.0) for seed in range(30)]
+    assert drawn == [varied(seed, minutes=7.0) for seed in range(30)]
+    assert {one.minutes for one in drawn} == {7.0} and {one.skew for one in drawn} == {True, False}
+    cut = [one for one in drawn if one.ceiling is not None]
+    assert 4 <= len(cut) <= 16
+    at_top = [(simulate(n, "mixed", one).counts >= one.ceiling).sum() for n, one in enumerate(cut)]
+    assert np.mean([count > 2 for count in at_top]) > 0.7
+
+
+def test_an_index_some_seconds_later_elutes_then():
+    run = GcMs()
+    for seconds in (-2.0, 1.0, 30.0):
+        later = run.index_after(848.0, seconds)
+        assert 60 * (run.time_of_index(later) - run.time_of_index(848.0)) == pytest.approx(seconds, abs=1e-6)
 
 
 def test_what_is_not_in_the_run_gives_no_ions():
