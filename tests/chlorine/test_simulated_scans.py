@@ -5,8 +5,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from simulated_compounds import KINDS, TWINS, twins
+from simulated_instrument import varied
 from simulated_named import CHLORINATED, NAMED, STANDARDS, named
-from simulated_scans import SHAPE, GcMs, Spike, blank, ladder, record, response, simulate, standard, varied
+from simulated_scans import SHAPE, GcMs, Spike, blank, ladder, record, response, simulate, standard
 from simulated_spectra import (
     alkane,
     alkene,
