@@ -70,6 +70,9 @@ class GcMs:
         return self.oil_ions / 1e6
 
 
+USUAL = GcMs()
+
+
 def varied(seed: int, **fixed) -> GcMs:
     """An instrument drawn at random: speed, widths, gain, noise, threshold, ceiling, skew; `fixed` ones are kept.
 

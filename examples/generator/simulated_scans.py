@@ -17,7 +17,7 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.special import erfcx
 from simulated_compounds import Species, oil, siloxanes
-from simulated_instrument import GcMs
+from simulated_instrument import USUAL, GcMs
 from simulated_named import CHLORINATED, STANDARDS, named
 from simulated_spectra import alkane, spectrum_rows
 
@@ -130,7 +130,7 @@ def _eluted(run: GcMs, time_min: np.ndarray, apex_min: np.ndarray, rows: np.ndar
 def simulate(
     seed: int,
     kind: str | dict[str, float] = "polyolefin",
-    run: GcMs = GcMs(),
+    run: GcMs = USUAL,
     spikes: Sequence[Spike] = (),
     *,
     minor: int = 500,
@@ -152,19 +152,19 @@ def simulate(
     return record(seed, species + list(extra), run, spikes, masses, injection=injection)
 
 
-def ladder(seed: int, carbons: Sequence[int] = range(6, 31), run: GcMs = GcMs(), masses: bool = False) -> ScanRun:
+def ladder(seed: int, carbons: Sequence[int] = range(6, 31), run: GcMs = USUAL, masses: bool = False) -> ScanRun:
     """A run of n-alkanes in equal masses, C10, C20 and C30 doubled; each gives a three-thousandth of an oil's ions."""
     species = [Species(f"n-alkane C{n}", 100.0 * n, alkane(n), 2.0 if n in (10, 20, 30) else 1.0) for n in carbons]
     return record(seed, species, run, (), masses, whole=len(species) / 3000.0)
 
 
-def blank(seed: int, run: GcMs = GcMs(), spikes: Sequence[Spike] = (), masses: bool = False) -> ScanRun:
+def blank(seed: int, run: GcMs = USUAL, spikes: Sequence[Spike] = (), masses: bool = False) -> ScanRun:
     """A run without oil: bleed, siloxanes, background."""
     return record(seed, [], run, spikes, masses, whole=0.0)
 
 
 def standard(
-    seed: int, amounts: Mapping[str, float], run: GcMs = GcMs(), spikes: Sequence[Spike] = (), masses: bool = False
+    seed: int, amounts: Mapping[str, float], run: GcMs = USUAL, spikes: Sequence[Spike] = (), masses: bool = False
 ) -> ScanRun:
     """A calibration standard: compounds of `CHLORINATED` in mg/kg; the solvent left before the filament went on."""
     known = [Spike(name, mg_kg) for name, mg_kg in amounts.items()]
