@@ -265,7 +265,7 @@ def commands(rounds, folder, whole):
     begun = time.perf_counter()
     run("demo", folder / "demo")
     spent = time.perf_counter() - begun
-    yield Figure("`cutbook demo`: four runs with workbook and page", seconds(spent), "10 s", spent / 10, 1.0)
+    yield Figure("`cutbook demo`: six runs with workbook and page", seconds(spent), "10 s", spent / 10, 1.0)
     crate = folder / "demo" / "crate-oil"
     yield beside(
         "an unchanged run again", lambda: run("workup", crate), "worked up anew",
