@@ -22,6 +22,7 @@ class GcMs:
     skew : whether the masses of a scan are read one after another, low to high, each at its own time.
     bleed : ions a scan at the end of the program. background : ions a scan and mass that are always there.
     non_linearity : share of the counts lost at a million ions a scan and mass.
+    capacity : ions of a compound above which its peak leans forward, as the column is overloaded.
     """
 
     minutes: float = 25.0
@@ -40,6 +41,7 @@ class GcMs:
     bleed: float = 3000.0
     background: float = 0.3
     non_linearity: float = 0.0
+    capacity: float | None = None
 
     def times(self) -> np.ndarray:
         """When each scan begins, in min."""
@@ -93,6 +95,7 @@ def varied(seed: int, **fixed) -> GcMs:
         "background": float(np.exp(rng.uniform(np.log(0.05), np.log(1.0)))),
         "non_linearity": rng.choice([0.0, 0.0, 0.03]),
     }
+    drawn["capacity"] = drawn["oil_ions"] * rng.choice([0.01, 0.03]) if rng.random() < 0.5 else None
     share = rng.uniform(0.02, 0.2)
     if rng.random() < 1 / 3:
         # the tallest line of an oil gets about 0.2 % of its ions in one scan

@@ -127,6 +127,27 @@ def _eluted(run: GcMs, time_min: np.ndarray, apex_min: np.ndarray, rows: np.ndar
     return found
 
 
+def _overloaded(run: GcMs, apex_min: np.ndarray, ions: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Apex and ions of the peaks that make up each compound, and which compound each belongs to.
+
+    A compound beyond the capacity of the column is a row of peaks that rises towards its own apex: it leans forward,
+    by three sigma at twice the capacity.
+    """
+    if run.capacity is None:
+        return apex_min, ions, np.arange(len(ions))
+    steps = np.arange(1, 9) / 8
+    heavy = np.flatnonzero(ions > run.capacity)
+    light = np.flatnonzero(ions <= run.capacity)
+    lean = 3 * run.sigma(apex_min[heavy]) * np.sqrt(np.maximum(ions[heavy] / run.capacity - 1, 0))
+    at = apex_min[heavy, None] - np.minimum(lean, 0.25)[:, None] * (1 - steps)
+    part = ions[heavy, None] * steps / steps.sum()
+    return (
+        np.concatenate([apex_min[light], at.ravel()]),
+        np.concatenate([ions[light], part.ravel()]),
+        np.concatenate([light, np.repeat(heavy, len(steps))]),
+    )
+
+
 def simulate(
     seed: int,
     kind: str | dict[str, float] = "polyolefin",
@@ -199,10 +220,11 @@ def record(
     time_min = run.times()
     apex = run.time_of_index(index)
     background, its_moment = _background(run, time_min, rng)
-    expected = np.maximum(_eluted(run, time_min, apex, rows * ions[:, None]) + background, 0.0)
+    whole_at, part, of = _overloaded(run, apex, ions)
+    expected = np.maximum(_eluted(run, time_min, whole_at, rows[of] * part[:, None]) + background, 0.0)
     excess = None
     if masses:
-        moment = _eluted(run, time_min, apex, moments * ions[:, None]) + its_moment
+        moment = _eluted(run, time_min, whole_at, moments[of] * part[:, None]) + its_moment
         excess = moment / np.maximum(expected, 1e-12)
     seen = (apex > time_min[0]) & (apex < time_min[-1])
     truth = [

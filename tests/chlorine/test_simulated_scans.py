@@ -189,6 +189,29 @@ def test_instruments_are_drawn_and_some_saturate():
     assert np.mean([count > 2 for count in at_top]) > 0.7
 
 
+def test_an_overloaded_peak_leans_forward_and_keeps_its_ions():
+    spikes = [Spike("chlorobenzene", ions=1e6), Spike("1,2,4-trichlorobenzene", ions=1e4)]
+    free, full = (
+        blank(1, GcMs(minutes=10.0, background=0.0, bleed=0.0, capacity=capacity), spikes) for capacity in (None, 1e5)
+    )
+    for column, changed in ((112 - 35, True), (180 - 35, False)):
+        a, b = free.expected[:, column], full.expected[:, column]
+        assert b.sum() == pytest.approx(a.sum(), rel=1e-6)
+        middle = [float(free.time_min @ one / one.sum()) for one in (a, b)]
+        if changed:
+            assert b.max() < 0.8 * a.max()
+            assert middle[1] < middle[0] - 0.5 / 60
+            rise, fall = [], []
+            for one in (a, b):
+                above = free.time_min[one > 0.1 * one.max()]
+                top = free.time_min[np.argmax(one)]
+                rise.append(top - above[0])
+                fall.append(above[-1] - top)
+            assert rise[0] <= fall[0] and rise[1] > 1.5 * fall[1]  # a tail turns into a front
+        else:
+            assert np.array_equal(a, b)
+
+
 def test_an_index_some_seconds_later_elutes_then():
     run = GcMs()
     for seconds in (-2.0, 1.0, 30.0):
