@@ -77,11 +77,16 @@ def learn_widths(
     ordinary = (widths > 0.3 * typical) & (widths < 3.0 * typical) & (widths >= least)
     if ordinary.sum() < settings.fewest:
         return WidthLaw(max(typical, least), 0.0, least)
-    return _line(times[ordinary], widths[ordinary], least)
+    return straight_width_law(times[ordinary], widths[ordinary], least)
 
 
-def _line(times: Floats, widths: Floats, least: float) -> WidthLaw:
-    """Straight line by iteratively reweighted least squares; what lies above it is distrusted more."""
+def straight_width_law(times: Floats, widths: Floats, least: float) -> WidthLaw:
+    """Straight line through widths by iteratively reweighted least squares; what lies above it is distrusted more.
+
+    Parameters
+    ----------
+    times, widths : of free peaks, min, shape (n,). least : below which no width falls, min.
+    """
     design = np.vstack([np.ones_like(times), times]).T
     weights = np.ones_like(times)
     line = np.array([float(np.median(widths)), 0.0])

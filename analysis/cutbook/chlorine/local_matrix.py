@@ -1,0 +1,143 @@
+"""What the neighbours of a compound do, scan by scan, told from the ions that the compound itself does not give."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutbook.model.trace import Floats
+
+
+@dataclass(frozen=True)
+class LocalMatrixSettings:
+    """How the neighbours are told.
+
+    reach : of a piece of the run to each side of its middle, in full widths at half height; 2.5 holds a whole peak with
+        its neighbours and lets a straight line stand for what changes slowly.
+    least_scans : to each side of the middle; below it a line and a peak cannot be told apart.
+    step : from one piece to the next, in full widths; positions between are read from the nearer piece.
+    most_shapes : independent time courses taken from the neighbours; as many as a third of the scans at most.
+    above_noise : a time course counts when its strength exceeds that of pure noise by this factor.
+    least_share : height of an ion in the piece, as a share of the compound's quantifier there, from which it may speak
+        for the neighbours; below it, it may be an ion of the compound that no table knows.
+    """
+
+    reach: float = 2.5
+    least_scans: int = 8
+    step: float = 0.75
+    most_shapes: int = 12
+    above_noise: float = 1.15
+    least_share: float = 0.03
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """Pieces of a run around the places where a compound may elute.
+
+    first : first scan of each piece, shape (c,). scans : in each piece. positions : scan at which the compound is
+        tried, in each piece, shape (c, p), -1 where there is none.
+    """
+
+    first: NDArray[np.int64]
+    scans: int
+    positions: NDArray[np.int64]
+
+    def rows(self) -> NDArray[np.int64]:
+        """Scan numbers of every piece, shape (c, n)."""
+        return np.asarray(self.first[:, None] + np.arange(self.scans)[None, :])
+
+
+@dataclass(frozen=True, eq=False)
+class Neighbours:
+    """Time courses that neighbours and background may have in each piece.
+
+    courses : constant, slope and the courses of the neighbours, shape (c, n, q); columns not needed are 0.
+    strength : of each course in noise standard deviations, infinite for constant and slope, shape (c, q).
+    """
+
+    courses: Floats
+    strength: Floats
+
+    def of(self, pieces: NDArray[np.intp]) -> Neighbours:
+        """Those of some pieces."""
+        return Neighbours(self.courses[pieces], self.strength[pieces])
+
+
+def lay_pieces(
+    scan_count: int, first: int, last: int, width_scans: float, settings: LocalMatrixSettings = LocalMatrixSettings()
+) -> Pieces:
+    """Cut the run into overlapping pieces so that each scan from `first` to `last` is in the middle of one.
+
+    Parameters
+    ----------
+    scan_count : of the run. first, last : scans between which the compound may elute, inside the run.
+    width_scans : full width at half height in scans.
+    """
+    half = max(int(np.ceil(settings.reach * width_scans)), settings.least_scans)
+    half = min(half, (scan_count - 1) // 2)
+    hop = max(int(round(settings.step * width_scans)), 1)
+    count = max((last - first) // hop + 1, 1)
+    begins = first + hop * np.arange(count)
+    positions = begins[:, None] + np.arange(hop)[None, :]
+    positions = np.where(positions <= last, positions, -1)
+    middles = begins + hop // 2
+    starts = np.clip(middles - half, 0, max(scan_count - 2 * half - 1, 0))
+    return Pieces(starts.astype(np.int64), 2 * half + 1, positions.astype(np.int64))
+
+
+def neighbours(
+    counts: NDArray[np.float32],
+    variance: NDArray[np.floating],
+    clean: NDArray[np.bool_],
+    quantifier_height: Floats,
+    settings: LocalMatrixSettings = LocalMatrixSettings(),
+) -> Neighbours:
+    """The time courses of what elutes in each piece, from its clean ions.
+
+    Parameters
+    ----------
+    counts : heights in each piece, shape (c, n, m). variance : of them, same shape.
+    clean : masses that the compound does not give, shape (m,) or (c, m).
+    quantifier_height : height of the compound's quantifier above its lowest in each piece, shape (c,).
+
+    Returns
+    -------
+    Neighbours
+
+    Notes
+    -----
+    Each trace is divided by its own mean noise, which leaves its shape alone; constant and slope are taken out; the
+    left singular vectors whose singular value exceeds ``a √v (√n + √m)``, the largest that noise gives, are the
+    courses: n scans, m ions, v the largest ratio of a scan's noise to the mean. A skew of the scan, a ceiling that
+    bends a peak or two compounds of one shape need no model of their own: each adds a course.
+
+    References
+    ----------
+    The edge of the singular values of noise: Marchenko and Pastur, Math. USSR Sb. 1 (1967) 457.
+    """
+    c, n, m = counts.shape
+    data = counts.astype(np.float64)
+    clean = np.broadcast_to(clean, (c, m))
+    height = data.max(axis=1) - data.min(axis=1)
+    speaks = clean & (height > settings.least_share * quantifier_height[:, None])
+    mean_noise = np.sqrt(variance.mean(axis=1, dtype=np.float64))
+    scaled = np.where(speaks[:, None, :], data / np.maximum(mean_noise, 1e-30)[:, None, :], 0.0)
+    line = np.linspace(-1.0, 1.0, n)
+    plain = np.stack([np.full(n, n**-0.5), line / np.sqrt((line**2).sum())], axis=1)
+    scaled = scaled - plain @ (plain.T @ scaled)
+    number = np.maximum(speaks.sum(axis=1), 1)
+    by_scan = np.einsum("cnm,cm->cn", variance / np.maximum(mean_noise**2, 1e-30)[:, None, :], speaks.astype(float))
+    uneven = np.maximum(by_scan.max(axis=1) / number, 1.0)
+    gram = scaled @ scaled.transpose(0, 2, 1)
+    values, vectors = np.linalg.eigh(gram)
+    most = min(settings.most_shapes, n // 3)
+    values, vectors = values[:, ::-1][:, :most], vectors[:, :, ::-1][:, :, :most]
+    strength = np.sqrt(np.maximum(values, 0.0))
+    edge = settings.above_noise * np.sqrt(uneven) * (np.sqrt(n) + np.sqrt(number))
+    counts_in = strength > edge[:, None]
+    courses = np.where(counts_in[:, None, :], vectors, 0.0)
+    strength = np.where(counts_in, strength / np.sqrt(uneven)[:, None], np.inf)
+    whole = np.concatenate([np.broadcast_to(plain, (c, n, 2)), courses], axis=2)
+    return Neighbours(whole, np.concatenate([np.full((c, 2), np.inf), strength], axis=1))

@@ -1,0 +1,254 @@
+"""Look for one compound in its window: areas of its ions at every scan there, and what the rules make of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutbook.chlorine.along_peak import AlongPeakSettings, along_peak
+from cutbook.chlorine.ion_areas import IonAreas, IonAreaSettings, UsualSettings, ion_areas, usual_part
+from cutbook.chlorine.local_matrix import LocalMatrixSettings, Neighbours, Pieces, lay_pieces, neighbours
+from cutbook.chlorine.places import Place
+from cutbook.chlorine.run_view import RunView
+from cutbook.chlorine.target_ions import TargetIons, own_masses
+from cutbook.chlorine.verdict import INDICATED, Judged, VerdictSettings, judge
+from cutbook.model.trace import Floats
+
+
+@dataclass(frozen=True)
+class LookSettings:
+    """The parts of a look, each described beside the function that obeys it.
+
+    neighbourhood : to each side of the expected time, in full widths, from which it is told what neighbours usually do.
+    """
+
+    neighbourhood: float = 12.0
+
+    local_matrix: LocalMatrixSettings = field(default=LocalMatrixSettings())
+    ion_areas: IonAreaSettings = field(default=IonAreaSettings())
+    usual: UsualSettings = field(default=UsualSettings())
+    verdict: VerdictSettings = field(default=VerdictSettings())
+    along_peak: AlongPeakSettings = field(default=AlongPeakSettings())
+
+
+@dataclass(frozen=True, eq=False)
+class Look:
+    """One compound's window in one run.
+
+    pieces : of the run. heights : of the compound's ions in them, shape (c, n, k). floor : noise of each ion, (k,).
+    around : time courses of the neighbours. shapes : of the compound at each position, (c, n, p).
+    usual : what a neighbour usually gives of each ion, (k,).
+    areas, judged : of each ion and position when neighbours do what they usually do here; (c, p, k) and (c, p).
+    strict_areas, strict : the same when neighbours may do anything. inside : positions in the window, (c, p).
+    peaks : (piece, position) of places where the pooled area stands out from those beside it, best first.
+    rules : by which it was judged. window : its first and last scan.
+    """
+
+    view: RunView
+    place: Place
+    ions: TargetIons
+    pieces: Pieces
+    heights: Floats
+    floor: Floats
+    around: Neighbours
+    shapes: Floats
+    usual: Floats
+    areas: IonAreas
+    judged: Judged
+    strict_areas: IonAreas
+    strict: Judged
+    inside: NDArray[np.bool_]
+    peaks: tuple[tuple[int, int], ...]
+    rules: VerdictSettings
+    window: tuple[int, int]
+
+    @property
+    def level(self) -> NDArray[np.int64]:
+        """Of each position: what either reading indicates is indicated, what the strict one confirms is confirmed."""
+        return combined_level(self.judged, self.strict)
+
+    def found(self, settings: AlongPeakSettings) -> tuple[tuple[int, int], ...]:
+        """Positions that the rules call indicated at least and no scan of the peak speaks against, best first."""
+        level = self.level
+        asked = [at for at in self.peaks if level[at] >= INDICATED]
+        if not asked:
+            return ()
+        pieces = np.array([piece for piece, _ in asked])
+        shapes = np.stack([self.shapes[piece, :, place] for piece, place in asked])
+        seen = along_peak(
+            self.heights[pieces],
+            self.areas.variance[pieces],
+            self.around.of(pieces),
+            shapes,
+            self.usual,
+            self.ions,
+            settings,
+        )
+        return tuple(at for at, chance in zip(asked, seen.chance, strict=True) if chance >= settings.least_chance)
+
+    def scan(self, at: tuple[int, int]) -> int:
+        """The scan of a position."""
+        return int(self.pieces.positions[at])
+
+
+@dataclass(frozen=True)
+class Refined:
+    """A signal with its apex between scans.
+
+    time_min : of the apex. area, u_area : of the tallest cluster ion when neighbours do what they usually do;
+    strict_area, u_strict : when they may do anything.
+    """
+
+    time_min: float
+    area: float
+    u_area: float
+    strict_area: float
+    u_strict: float
+
+
+def look(view: RunView, place: Place, ions: TargetIons, settings: LookSettings = LookSettings()) -> Look | None:
+    """Read the areas of a compound at every scan of its window.
+
+    Parameters
+    ----------
+    view : the run. place : the window. ions : of the compound.
+
+    Returns
+    -------
+    Look or None
+        None where the window lies outside the time that was recorded, or the run has too few scans.
+    """
+    matrix = view.matrix
+    time = matrix.time_min
+    if place.last_min < time[0] or place.first_min > time[-1] or len(time) < 2 * settings.local_matrix.least_scans + 1:
+        return None
+    first, last = view.scan_at(max(place.first_min, time[0])), view.scan_at(min(place.last_min, time[-1]))
+    width = view.width_scans(place.centre_min)
+    reach = int(np.ceil(settings.neighbourhood * width))
+    middle = view.scan_at(place.centre_min)
+    begin, end = max(min(first, middle - reach), 0), min(max(last, middle + reach), len(time) - 1)
+    pieces = lay_pieces(len(time), begin, end, width, settings.local_matrix)
+    rows = pieces.rows()
+    heights = matrix.counts[rows[:, :, None], view.columns(ions.mz)[None, None, :]].astype(float)
+    around = _around(view, place, ions, rows, heights, settings.local_matrix)
+    shapes = shapes_at(view, rows, pieces.positions)
+    floor = view.noise.floor[view.columns(ions.mz)]
+    usual = usual_part(heights, floor, view.noise.gain, around, settings.usual)
+    return read_pieces(view, place, ions, pieces, heights, floor, around, shapes, usual, (first, last), settings)
+
+
+def read_pieces(
+    view: RunView,
+    place: Place,
+    ions: TargetIons,
+    pieces: Pieces,
+    heights: Floats,
+    floor: Floats,
+    around: Neighbours,
+    shapes: Floats,
+    usual: Floats,
+    window: tuple[int, int],
+    settings: LookSettings,
+) -> Look:
+    """The same from pieces at hand, such as pieces from which a compound was taken out.
+
+    window : first and last scan at which the compound may elute.
+    """
+    gain = view.noise.gain
+    areas = ion_areas(heights, floor, gain, around, shapes, usual, settings.ion_areas)
+    strict_areas = ion_areas(heights, floor, gain, around, shapes, None, settings.ion_areas)
+    judged = judge(areas.area, areas.u_area, ions, settings.verdict)
+    strict = judge(strict_areas.area, strict_areas.u_area, ions, settings.verdict)
+    inside = (pieces.positions >= window[0]) & (pieces.positions <= window[1])
+    peaks = _standing_out(judged.z, inside, pieces.positions, view.width_scans(place.centre_min))
+    return Look(view, place, ions, pieces, heights, floor, around, shapes, usual, areas, judged, strict_areas, strict,
+                inside, peaks,
+                settings.verdict, window)  # fmt: skip
+
+
+def between_scans(seen: Look, at: tuple[int, int], settings: LookSettings) -> Refined:
+    """A position read again with the apex between scans, where it fits best.
+
+    Parameters
+    ----------
+    seen : the window. at : the position. settings : of the look.
+    """
+    view, piece = seen.view, at[0]
+    time = view.matrix.time_min
+    apexes = float(time[seen.scan(at)]) + view.interval_min * np.linspace(-0.75, 0.75, 13)
+    rows = seen.pieces.rows()[[piece]]
+    shapes = _shapes(view, rows, apexes[None, :])
+    heights, around = seen.heights[[piece]], seen.around.of(np.array([piece]))
+    read = [
+        ion_areas(heights, seen.floor, view.noise.gain, around, shapes, one, settings.ion_areas)
+        for one in (seen.usual, None)
+    ]
+    usual, strict = (judge(one.area, one.u_area, seen.ions, settings.verdict) for one in read)
+    best = int(usual.z[0].argmax())
+    return Refined(
+        float(apexes[best]), float(usual.cluster[0, best]), float(usual.u_cluster[0, best]),
+        float(strict.cluster[0, best]), float(strict.u_cluster[0, best]),
+    )  # fmt: skip
+
+
+def combined_level(usual: Judged, strict: Judged) -> NDArray[np.int64]:
+    """What either reading indicates is indicated, what the strict one confirms is confirmed."""
+    return np.maximum(np.minimum(usual.level, INDICATED), strict.level)
+
+
+def shapes_at(view: RunView, rows: NDArray[np.int64], positions: NDArray[np.int64]) -> Floats:
+    """Unit-area shapes of the run with their apex at each position, shape (c, n, p)."""
+    return _shapes(view, rows, view.matrix.time_min[np.maximum(positions, 0)])
+
+
+def _shapes(view: RunView, rows: NDArray[np.int64], apex_min: Floats) -> Floats:
+    """The form hardly changes over a window: one shape, moved, from a grid fine enough for any apex between scans."""
+    time = view.matrix.time_min
+    middle = float(time[rows[len(rows) // 2, rows.shape[1] // 2]])
+    away = time[rows][:, :, None] - apex_min[:, None, :]
+    half = float(view.form.width.half_width(middle))
+    grid = np.linspace(-4.0 * half, 8.0 * half, 1200)
+    table = view.form.shape(grid + middle, middle)
+    return np.interp(away.ravel(), grid, table, left=0.0, right=0.0).reshape(away.shape)
+
+
+def _around(
+    view: RunView,
+    place: Place,
+    ions: TargetIons,
+    rows: NDArray[np.int64],
+    heights: Floats,
+    settings: LocalMatrixSettings,
+) -> Neighbours:
+    matrix = view.matrix
+    own = own_masses(place.target) | set(ions.mz.tolist())
+    clean = np.array([mz not in own for mz in range(matrix.first_mz, matrix.last_mz + 1)])
+    top, end = int(rows.min()), int(rows.max()) + 1
+    kept = np.flatnonzero(clean & (matrix.counts[top:end].max(axis=0) > 0))
+    counts = matrix.counts[rows][:, :, kept]
+    speak: NDArray[np.bool_] = np.ones((len(rows), len(kept)), np.bool_)
+    if view.ceiling is not None:
+        speak = np.asarray(~view.ceiling[rows][:, :, kept].any(axis=1))
+    level = 0.25 * (counts[:, :-2] + 2 * counts[:, 1:-1] + counts[:, 2:])
+    level = np.concatenate([level[:, :1], level, level[:, -1:]], axis=1)
+    variance = level * np.float32(view.noise.gain) + (view.noise.floor[kept] ** 2).astype(np.float32)
+    base = heights[:, :, ions.cluster[0]]
+    return neighbours(counts, variance, speak, base.max(axis=1) - base.min(axis=1), settings)
+
+
+def _standing_out(
+    z: Floats, inside: NDArray[np.bool_], positions: NDArray[np.int64], width_scans: float
+) -> tuple[tuple[int, int], ...]:
+    """Local maxima of z over half a width to each side, highest first."""
+    from scipy.ndimage import maximum_filter1d
+
+    pieces, places = np.nonzero(inside)
+    order = np.argsort(positions[pieces, places], kind="stable")
+    pieces, places = pieces[order], places[order]
+    along = z[pieces, places]
+    top = maximum_filter1d(along, 2 * max(int(round(0.5 * width_scans)), 1) + 1, mode="nearest")
+    found = np.flatnonzero((along >= top) & (along > 0))
+    found = found[np.argsort(-along[found])]
+    return tuple((int(pieces[at]), int(places[at])) for at in found[:12])

@@ -1,0 +1,217 @@
+"""Screen a run of scans for chlorinated compounds: a verdict, an area and a limit for each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from cutbook.chlorine.added_peaks import AddedPeakSettings, Limit, limit_by_added_peaks
+from cutbook.chlorine.claims import Claim, settle_claims
+from cutbook.chlorine.look import Look, LookSettings, between_scans, look
+from cutbook.chlorine.places import Place
+from cutbook.chlorine.run_view import RunView
+from cutbook.chlorine.signal_tests import SignalTestSettings, TestedSignal, test_signal
+from cutbook.chlorine.target_ions import TargetIons, target_ions
+from cutbook.chlorine.verdict import CONFIRMED
+from cutbook.model.chlorine import Evidence, Outcome, ScreenedTarget, Verdict
+from cutbook.model.lineage import Step
+
+
+@dataclass(frozen=True)
+class ScreenSettings:
+    """The parts of the screen, each described beside the function that obeys it.
+
+    form_uncertainty : of an area, relative, because no peak has quite the form that was learned; 0.03.
+    """
+
+    form_uncertainty: float = 0.03
+    look: LookSettings = field(default=LookSettings())
+    added_peaks: AddedPeakSettings = field(default=AddedPeakSettings())
+    tests: SignalTestSettings = field(default=SignalTestSettings())
+
+
+def screen(
+    view: RunView,
+    places: Sequence[Place],
+    index_at: Callable[[float], float | None],
+    blank: RunView | None = None,
+    settings: ScreenSettings = ScreenSettings(),
+    limits: bool = True,
+) -> tuple[ScreenedTarget, ...]:
+    """Look for each target in its window.
+
+    Parameters
+    ----------
+    view : the run. places : one a target. index_at : retention index at a time in min, None outside the ladder.
+    blank : the run of a blank under the same method. settings : see `ScreenSettings`.
+    limits : whether detection limits are wanted; a standard needs none.
+
+    Returns
+    -------
+    tuple of ScreenedTarget
+        In the order of `places`. Where a signal could as well be another target's it is given to the one whose index is
+        nearest; the others are masked by it, and both say so.
+    """
+    looks: list[tuple[TargetIons | None, Look | None]] = []
+    for place in places:
+        ions = target_ions(place.target, view.matrix.first_mz, view.matrix.last_mz)
+        looks.append((ions, None if ions is None else look(view, place, ions, settings.look)))
+    claims = [
+        Claim(number, at, seen.scan(at), int(seen.level[at]), float(seen.judged.z[at]), _distance(seen, at))
+        for number, (_, seen) in enumerate(looks)
+        if seen is not None
+        for at in seen.found(settings.look.along_peak)
+    ]
+    settled = settle_claims(claims, [place.target for place in places], view)
+    found: list[ScreenedTarget] = []
+    for number, place in enumerate(places):
+        ions, seen = looks[number]
+        if ions is None or seen is None:
+            found.append(_unseen(view, place, "ions" if ions is None else "window"))
+            continue
+        own, rivals = settled.get(number, (None, ()))
+        found.append(_screened(seen, own, rivals, index_at, blank, settings, limits))
+    return tuple(found)
+
+
+def _distance(seen: Look, at: tuple[int, int]) -> float:
+    """Of a position from where the target is expected, in standard uncertainties."""
+    return float((seen.view.matrix.time_min[seen.scan(at)] - seen.place.centre_min) / seen.place.u_min)
+
+
+def _unseen(view: RunView, place: Place, why: str) -> ScreenedTarget:
+    """A target that this run cannot show: its ions or its window were not recorded."""
+    step = Step(
+        "screen for a compound/1", inputs=(view.matrix.step, view.noise.step), settings={"target": place.target.name}
+    )
+    return ScreenedTarget(
+        place.target, "masked", place.index_from, (place.first_min, place.last_min), None, None, None, None, None, None,
+        None, 0, 0, (Evidence(f"{why} recorded", "open"),), (), None, step,
+    )  # fmt: skip
+
+
+def _screened(
+    seen: Look,
+    at: tuple[int, int] | None,
+    rivals: tuple[str, ...],
+    index_at: Callable[[float], float | None],
+    blank: RunView | None,
+    settings: ScreenSettings,
+    limits: bool,
+) -> ScreenedTarget:
+    target, place, ions = seen.place.target, seen.place, seen.ions
+    to_quantifier = float(ions.share[ions.quantifier])
+    limit = (
+        limit_by_added_peaks(seen, at, settings.look, settings.added_peaks)
+        if limits
+        else Limit(None, None, np.inf, 0, 0)
+    )
+    evidence: list[Evidence] = []
+    time = index = area = u_area = None
+    tested: TestedSignal | None = None
+    verdict: Verdict
+    could_hide = 0.0
+    if at is not None:
+        tested = test_signal(seen, at, limit.area, settings.look.along_peak, settings.tests)
+        refined = between_scans(seen, at, settings.look)
+        time = refined.time_min
+        index = index_at(time)
+        area, u_area = refined.area, float(np.hypot(refined.u_area, settings.form_uncertainty * refined.area))
+        evidence += tested.evidence
+        evidence.append(_index(seen, at, index, settings.tests))
+        if blank is not None:
+            evidence.append(_blank(blank, place, ions, time, area, settings))
+        sure = int(seen.level[at]) == CONFIRMED and not any(one.outcome == "against" for one in evidence)
+        verdict = "confirmed" if sure else "indicated"
+    else:
+        could_hide = _could_hide(seen)
+        at_best = seen.peaks[0] if seen.peaks else _expected_position(seen)
+        tested = test_signal(seen, at_best, limit.area, settings.look.along_peak, settings.tests)
+        evidence += tested.evidence
+        level = None if limit.area is None else max(limit.area, could_hide)
+        hidden = limits and (level is None or level > settings.look.verdict.masked_above * limit.quiet)
+        verdict = "masked" if hidden or rivals else "not detected"
+        limit = replace(
+            limit, area=level, quantitation=None if level is None else max(limit.quantitation or level, level)
+        )
+    if limits:
+        evidence.append(
+            Evidence(
+                "added peaks", "for" if limit.found else "open", float(limit.found), float(limit.trials), None, "found"
+            )
+        )
+    if at is None and could_hide > 0 and limit.area is not None:
+        evidence.append(
+            Evidence("largest that could hide", "open", could_hide * to_quantifier, None, None, "counts·min")
+        )
+    step = Step(
+        "screen for a compound/1",
+        inputs=(seen.view.matrix.step, seen.view.noise.step),
+        settings={"target": target.name, "window": f"{place.first_min:.3f} to {place.last_min:.3f} min",
+                  "window laid by": place.index_from, "settings": settings},
+    )  # fmt: skip
+    return ScreenedTarget(
+        target, verdict, place.index_from, (place.first_min, place.last_min), time, index,
+        _scaled(area, to_quantifier), _scaled(u_area, to_quantifier), _scaled(limit.area, to_quantifier),
+        _scaled(limit.quantitation, to_quantifier), to_quantifier * limit.quiet if limits else None,
+        limit.trials, limit.found, tuple(evidence), rivals, tested.signal, step,
+    )  # fmt: skip
+
+
+def _scaled(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor
+
+
+def _expected_position(seen: Look) -> tuple[int, int]:
+    """The position nearest to where the target is expected."""
+    time = seen.view.matrix.time_min[np.maximum(seen.pieces.positions, 0)]
+    away = np.where(seen.inside, np.abs(time - seen.place.centre_min), np.inf)
+    piece, place = np.unravel_index(int(away.argmin()), away.shape)
+    return int(piece), int(place)
+
+
+def _could_hide(seen: Look) -> float:
+    """Largest area that could lie at any one place of the window: no ion of the compound may exceed what is there."""
+    ions = seen.ions
+    own = np.flatnonzero(ions.share > 0)
+    tolerance = np.maximum(seen.rules.isotope_tolerance, np.minimum(2.0 * ions.u_share[own], 0.8))
+    tolerance[np.isin(own, ions.cluster)] = seen.rules.isotope_tolerance
+    area, u = seen.areas.area[..., own], seen.areas.u_area[..., own]
+    most = ((area + 2.0 * u) / (ions.share[own] * (1.0 - tolerance))).min(axis=-1)
+    return float(np.where(seen.inside, most, 0.0).max(initial=0.0))
+
+
+def _index(seen: Look, at: tuple[int, int], index: float | None, settings: SignalTestSettings) -> Evidence:
+    away = abs(_distance(seen, at))
+    outcome: Outcome = "for" if away <= settings.index_spread else "against"
+    target = seen.place.target
+    if index is None:
+        return Evidence("retention time", outcome, away, 0.0, None, "u")
+    expected = target.index if seen.place.index_from != "standard" else index_of(seen, index)
+    return Evidence(
+        "retention index", outcome, index, expected, target.u_index if seen.place.index_from != "standard" else None
+    )
+
+
+def index_of(seen: Look, index: float) -> float | None:
+    """The index of the standard that laid the window cannot be told from the window alone."""
+    del seen, index
+    return None
+
+
+def _blank(
+    blank: RunView, place: Place, ions: TargetIons, time: float, area: float, settings: ScreenSettings
+) -> Evidence:
+    """What the blank shows at the same time."""
+    half = 0.5 * float(blank.form.width.half_width(time))
+    there = replace(place, centre_min=time, first_min=time - half, last_min=time + half)
+    seen = look(blank, there, ions, settings.look)
+    if seen is None:
+        return Evidence("blank", "open")
+    z = np.where(seen.inside, seen.judged.z, -np.inf)
+    at = np.unravel_index(int(z.argmax()), z.shape)
+    found, u = float(seen.judged.cluster[at]), float(seen.judged.u_cluster[at])
+    shows = found > 3.0 * u and found > settings.tests.blank_share * area
+    return Evidence("blank", "against" if shows else "for", found / area, settings.tests.blank_share, u / area)

@@ -1,0 +1,182 @@
+"""Tests of a signal that has been found: ratio along the peak, shape, apex of each ion, blank; and its picture."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from cutbook.chlorine.along_peak import AlongPeakSettings, along_peak
+from cutbook.chlorine.look import Look, shapes_at
+from cutbook.chlorine.verdict import isotope_chance
+from cutbook.model.chlorine import Evidence, Outcome, TargetSignal
+from cutbook.model.trace import Floats
+
+
+@dataclass(frozen=True)
+class SignalTestSettings:
+    """How the tests that may hold back "confirmed" are read.
+
+    least_shape : correlation of the quantifier, neighbours taken away, with the shape of the run's peaks; asked of
+        signals above `shape_from` uncertainties.
+    apex_scans : by which the apex of a partner or third ion may miss that of the tallest, beyond three uncertainties.
+    blank_share : of the sample's area that the blank may show at the same time.
+    index_spread : standard uncertainties of the index beyond which the distance speaks against it.
+    """
+
+    least_shape: float = 0.85
+    shape_from: float = 12.0
+    apex_scans: float = 1.0
+    blank_share: float = 0.3
+    index_spread: float = 2.5
+
+
+@dataclass(frozen=True, eq=False)
+class TestedSignal:
+    """A signal with its tests and its picture."""
+
+    evidence: tuple[Evidence, ...]
+    signal: TargetSignal
+
+    @property
+    def held_back(self) -> bool:
+        """Whether any of the tests speaks against it."""
+        return any(one.outcome == "against" for one in self.evidence)
+
+
+def test_signal(
+    seen: Look,
+    at: tuple[int, int],
+    limit_area: float | None,
+    along: AlongPeakSettings,
+    settings: SignalTestSettings = SignalTestSettings(),
+) -> TestedSignal:
+    """Look at a signal scan by scan.
+
+    Parameters
+    ----------
+    seen : the window. at : the position. limit_area : of the tallest cluster ion, for the picture.
+    along : how ratios scan by scan are read.
+    """
+    piece = at[0]
+    ions, view = seen.ions, seen.view
+    rows = seen.pieces.rows()[piece]
+    time = view.matrix.time_min[rows]
+    shape = shapes_at(view, rows[None, :], np.array([[seen.scan(at)]]))[0, :, 0]
+    heights, variance = seen.heights[piece], seen.areas.variance[piece]
+    own_area = np.where(seen.ions.share > 0, seen.areas.area[at], 0.0)
+    scans = along_peak(
+        heights[None], variance[None], seen.around.of(np.array([piece])), shape[None], seen.usual, ions, along
+    )
+    matrix = scans.matrix[0]
+    rest = heights - matrix
+    evidence = _of_areas(seen, at)
+    ratio_told: Outcome = (
+        "against" if scans.chance[0] < along.least_chance else "for" if scans.scans[0] >= 4 else "open"
+    )
+    evidence.append(
+        Evidence("ratio along the peak", ratio_told, float(scans.misfit[0]), 1.0, None, f"{int(scans.scans[0])} scans")
+    )
+    evidence += _shape(rest, variance, shape, seen, at, settings)
+    evidence += _apex(rest, variance, shape, time, seen, at, settings)
+    base, partner = ions.cluster[0], ions.cluster[1]
+    enough = rest[:, base] > 3.0 * np.sqrt(variance[:, base])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.where(enough, rest[:, partner] / rest[:, base], np.nan)
+        u_ratio = np.sqrt(variance[:, partner] + ratio**2 * variance[:, base]) / np.abs(rest[:, base])
+    shown = np.concatenate([ions.cluster, ions.third])
+    signal = TargetSignal(
+        time, tuple(int(mz) for mz in ions.mz[shown]), heights[:, shown], matrix[:, shown],
+        (shape[:, None] * own_area)[:, shown], ratio, np.where(enough, u_ratio, np.nan),
+        float(ions.share[partner]), shape * (limit_area or 0.0) * float(ions.share[ions.quantifier]),
+    )  # fmt: skip
+    return TestedSignal(tuple(evidence), signal)
+
+
+def _of_areas(seen: Look, at: tuple[int, int]) -> list[Evidence]:
+    """The rules on areas, as evidence."""
+    judged, ions, rules = seen.judged, seen.ions, seen.rules
+    z, z_partner = float(judged.z[at]), float(judged.z_partner[at])
+    chance = isotope_chance(float(judged.misfit[at]), ions)
+    there = z_partner >= rules.least_partner
+    ratio: Outcome = (
+        "for" if chance >= rules.isotope_chance and there else "against" if chance < rules.isotope_chance else "open"
+    )
+    found = [
+        Evidence("signal", "for" if z >= rules.least_signal else "open", z, rules.least_signal, None, "u"),
+        Evidence(
+            "isotope ratio", ratio, _number(judged.ratio[at]), float(ions.share[ions.cluster[1]]),
+            _number(judged.u_ratio[at]),
+        ),
+        Evidence("isotope pattern", ratio, chance, rules.isotope_chance),
+        Evidence("partner ions", "for" if there else "open", z_partner, rules.least_partner, None, "u"),
+    ]  # fmt: skip
+    if len(ions.third):
+        missing, z_third = bool(judged.missing_third[at]), float(judged.z_third[at])
+        outcome: Outcome = "against" if missing else "for" if z_third >= rules.least_third else "open"
+        found.append(
+            Evidence("third ion", outcome, _number(judged.third[at]), 1.0, _number(judged.third[at] / z_third))
+        )
+    if len(ions.beside):
+        beside = float(judged.beside[at])
+        outcome = "against" if beside >= rules.beside_spread else "for" if judged.beside_told[at] else "open"
+        found.append(Evidence("neighbour ions", outcome, beside, rules.beside_spread, None, "u"))
+    free = float(seen.areas.free[at][ions.cluster[0]])
+    found.append(Evidence("own shape", "for" if free > 0.2 else "open", free, 1.0))
+    return found
+
+
+def _shape(
+    rest: Floats, variance: Floats, shape: Floats, seen: Look, at: tuple[int, int], settings: SignalTestSettings
+) -> list[Evidence]:
+    """Correlation of the tallest cluster ion with the shape of the run's peaks over the peak and its feet."""
+    on = shape > 0.01 * shape.max()
+    base = seen.ions.cluster[0]
+    if on.sum() < 4:
+        return [Evidence("peak shape", "open")]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        likeness = float(np.corrcoef(rest[on, base], shape[on])[0, 1])
+    if not np.isfinite(likeness):
+        return [Evidence("peak shape", "open")]
+    strong = float(seen.judged.z[at]) >= settings.shape_from
+    outcome: Outcome = "for" if likeness >= settings.least_shape else "against" if strong else "open"
+    return [Evidence("peak shape", outcome, likeness, settings.least_shape)]
+
+
+def _apex(
+    rest: Floats, variance: Floats, shape: Floats, time: Floats, seen: Look, at: tuple[int, int],
+    settings: SignalTestSettings,
+) -> list[Evidence]:  # fmt: skip
+    """By how many scans the apexes of partner and third ions miss that of the tallest cluster ion, at worst."""
+    ions = seen.ions
+    slope = np.gradient(shape, time)
+    interval = seen.view.interval_min
+
+    def lag(column: int) -> tuple[float, float]:
+        weight = 1.0 / variance[:, column]
+        area = float(seen.areas.area[at][column])
+        bent = float((weight * slope**2).sum())
+        later = -float((weight * (rest[:, column] - area * shape) * slope).sum()) / (bent * area)
+        return later / interval, 1.0 / (np.sqrt(bent) * area) / interval
+
+    if float(seen.areas.area[at][ions.cluster[0]]) < 5.0 * float(seen.areas.u_area[at][ions.cluster[0]]):
+        return [Evidence("apex", "open")]
+    base, u_base = lag(int(ions.cluster[0]))
+    worst, outcome, u_worst = 0.0, "open", None
+    for column in (*ions.cluster[1:], *ions.third):
+        if seen.areas.area[at][column] < 5.0 * seen.areas.u_area[at][column]:
+            continue
+        late, u_late = lag(int(column))
+        u = float(np.hypot(u_base, u_late))
+        if outcome == "open":
+            outcome = "for"
+        if abs(late - base) > abs(worst):
+            worst, u_worst = late - base, u
+        if abs(late - base) > settings.apex_scans + 3.0 * u and column in ions.cluster:
+            outcome = "against"
+    return [Evidence("apex", outcome, worst, 0.0, u_worst, "scans")]  # type: ignore[arg-type]
+
+
+def _number(value: object) -> float | None:
+    number = float(value)  # type: ignore[arg-type]
+    return number if np.isfinite(number) else None
