@@ -219,8 +219,8 @@ def _around(level: NDArray[np.float32]) -> NDArray[np.float32]:
     """Mean over stretches of seven windows, for each window that of its stretch."""
     first = np.arange(0, len(level), 7)
     lengths = np.diff(np.append(first, len(level)))
-    mean: NDArray[np.float32] = np.add.reduceat(level, first, axis=0) / lengths.astype(np.float32)[:, None]
-    return np.repeat(mean, lengths, axis=0)
+    mean = np.add.reduceat(level, first, axis=0) / lengths.astype(np.float32)[:, None]
+    return np.repeat(mean.astype(np.float32), lengths, axis=0)
 
 
 def _floors(

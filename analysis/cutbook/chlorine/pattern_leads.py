@@ -1,0 +1,107 @@
+"""Pick the peaks of a run that could be the tallest of a chlorine or bromine pattern, with what stands beside them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutbook.chlorine.peak_heights import BLOCK, EDGE, height_blocks
+from cutbook.chromatogram.ion_matrix import IonMatrix
+from cutbook.chromatogram.ion_noise import IonNoise
+from cutbook.chromatogram.peak_width import WidthLaw
+
+BELOW, ABOVE = 10, 14
+"""Masses beside a lead that are kept with it: the pattern of six chlorines reaches from 2 below to 10 above its tallest
+ion, that of four bromines from 4 below, and the ions that have lost one or two hydrogens stand below those."""
+
+
+@dataclass(frozen=True)
+class LeadSettings:
+    """What makes a lead.
+
+    least : height in its standard deviations; 5, below which so much else is a lead that no pattern would be believed.
+    partner : the ion two masses above as a share of the lead, least and most. A pattern of one to six chlorines or one
+        to four bromines has 0.24 to 1.0 there; beyond that what counting and interference may change.
+    between : the ion in between as a share of the lead, most; 13C of 24 carbons is 0.26.
+    doubt : standard deviations by which a share may be missed.
+    """
+
+    least: float = 5.0
+    partner: tuple[float, float] = (0.2, 1.25)
+    between: float = 0.35
+    doubt: float = 3.0
+
+
+@dataclass(frozen=True, eq=False)
+class Leads:
+    """Leads by row.
+
+    scan, mz : of the lead. height, variance : of the masses mz - BELOW … mz + ABOVE at that scan, shape (n, k).
+    width : of a peak there, in scans. level : what lies level, by block of scans and mass.
+    crowd : by mass of the matrix, the share of scans at which a peak that is told from noise has its apex, shape (m,).
+    """
+
+    scan: NDArray[np.intp]
+    mz: NDArray[np.intp]
+    height: NDArray[np.float32]
+    variance: NDArray[np.float32]
+    width: NDArray[np.float64]
+    level: NDArray[np.float32]
+    crowd: NDArray[np.float64]
+
+    def __len__(self) -> int:
+        return len(self.scan)
+
+
+def pattern_leads(
+    matrix: IonMatrix, widths: WidthLaw, noise: IonNoise, settings: LeadSettings = LeadSettings()
+) -> Leads:
+    """Leads of a whole run in order of time, each scan of a flat top once."""
+    masses = matrix.counts.shape[1]
+    scans, mzs, heights, variances, peak_widths, levels = [], [], [], [], [], []
+    apexes = np.zeros(masses)
+    beside = np.arange(-BELOW, ABOVE + 1)
+    low, high = settings.partner
+    for block in height_blocks(matrix, widths, noise):
+        height = block.height
+        levels.append(block.level)
+        inner = slice(EDGE, len(height) - EDGE)
+        here = height[inner]
+        sd = np.sqrt(block.variance[inner])
+        apex = (here >= height[EDGE - 1 : -EDGE - 1]) & (here > height[EDGE + 1 : len(height) - EDGE + 1])
+        apex &= here > settings.least * sd
+        apexes += apex.sum(axis=0)
+        lead = apex[:, :-2].copy()
+        doubt = settings.doubt * sd
+        lead &= here[:, 2:] + doubt[:, 2:] > low * here[:, :-2]
+        lead &= here[:, 2:] - doubt[:, 2:] < high * here[:, :-2]
+        lead &= here[:, 1:-1] - doubt[:, 1:-1] < settings.between * here[:, :-2]
+        row, column = np.nonzero(lead)
+        if not len(row):
+            continue
+        at = column[:, None] + beside
+        outside = (at < 0) | (at >= masses)
+        at = np.clip(at, 0, masses - 1)
+        rows = row[:, None] + EDGE
+        piece, doubts = height[rows, at], block.variance[rows, at]
+        piece[outside] = 0.0
+        scans.append(row + block.first)
+        mzs.append(column + matrix.first_mz)
+        heights.append(piece)
+        variances.append(doubts)
+        peak_widths.append(np.full(len(row), block.weights.width))
+    crowd = np.maximum(apexes, 1.0) / max(len(matrix.counts), 1)
+    level = np.stack(levels) if levels else np.zeros((0, masses), np.float32)
+    if not scans:
+        none = np.zeros(0, np.intp)
+        empty = np.zeros((0, len(beside)), np.float32)
+        return Leads(none, none, empty, empty, np.zeros(0), level, crowd)
+    return Leads(
+        np.concatenate(scans), np.concatenate(mzs), np.concatenate(heights), np.concatenate(variances),
+        np.concatenate(peak_widths), level, crowd,
+    )  # fmt: skip
+
+
+__all__ = ["ABOVE", "BELOW", "BLOCK", "LeadSettings", "Leads", "pattern_leads"]
