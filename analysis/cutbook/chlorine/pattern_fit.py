@@ -79,12 +79,14 @@ class PatternFitSettings:
     below : of the lead, at the masses one and two below the lightest, from ions that have lost hydrogen and are not
         fitted; 0.04.
     above : of the lead, at the masses above the pattern; 0.02.
+    hydrogen : most that an ion with a hydrogen less may have of it; 0.6, where chlorotoluenes have up to 0.4.
     """
 
     ratio: float = 0.02
     beside: float = 0.004
     below: float = 0.04
     above: float = 0.02
+    hydrogen: float = 0.6
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,6 +133,10 @@ def fit_pattern(leads: Leads, pattern: Halogens, settings: PatternFitSettings = 
     lead = np.maximum(found[:, pattern.tallest + 2], 1e-30)
     plain = np.zeros(span)
     plain[2:-2] = pattern.pattern
+    # an ion that happens to be low is not therefore surer: it scatters at least as what is foreseen of it
+    np.maximum(variance, plain * variance[:, [pattern.tallest + 2]], out=variance)
+    above = leads.whole[:, start + 3].astype(float)
+    thin = _thinness(found[:, 2], above, variance[:, 2], variance[:, 3], base)
     best = {"misfit": np.full(count, np.inf)}
     for part in (0.0, 0.25, 0.5, 0.75, 1.0):
         carbon = fewest + part * (most - fewest)
@@ -153,15 +159,15 @@ def fit_pattern(leads: Leads, pattern: Halogens, settings: PatternFitSettings = 
             "height": first,
             "hydrogen": second / np.maximum(first, 1e-30),
             "carbon": carbon.astype(float),
-            "sharpness": _sharpness(plain, weight, first),
-            "thin": _thinness(found, variance, base),
+            "sharpness": _sharpness(plain, weight, first)
+            + _overlap_sharpness(plain, weight, first, second, most - fewest),
         }
         better = one["misfit"] < best["misfit"]
         best = {name: np.where(better, value, best.get(name, 0.0)) for name, value in one.items()}
-    possible = (fewest <= most) & (best["height"] > 0)
+    possible = (fewest <= most) & (best["height"] > 0) & (best["hydrogen"] < settings.hydrogen)
     return PatternFit(
         pattern, possible, best["height"], best["hydrogen"], best["carbon"], best["misfit"], best["sharpness"],
-        best["thin"],
+        thin,
     )  # fmt: skip
 
 
@@ -185,8 +191,22 @@ def _sharpness(plain: Floats, weight: Floats, height: Floats) -> Floats:
     return total
 
 
-def _thinness(found: Floats, variance: Floats, base: NDArray[np.intp]) -> Floats:
+def _overlap_sharpness(
+    plain: Floats, weight: Floats, height: Floats, lost: Floats, carbons: NDArray[np.intp]
+) -> Floats:
+    """The same for M+1 where the heavy isotope of an ion that has lost a hydrogen is foreseen to stand there."""
+    if len(plain) < 5:
+        return np.zeros(len(height))
+    foreseen = lost * plain[4]
+    spread = np.sqrt(1.0 / weight[:, 3] + (CARBON_13 * np.maximum(carbons, 1) * height) ** 2 / 12.0)
+    gain = np.log(np.maximum(SPREAD * foreseen, 1e-30) / (np.sqrt(2.0 * np.pi) * spread))
+    return np.clip(gain, 0.0, 3.0)
+
+
+def _thinness(
+    height: Floats, above: Floats, variance: Floats, above_variance: Floats, base: NDArray[np.intp]
+) -> Floats:
     """By how many standard deviations the ion above the base is lower than in a hydrocarbon ion of that mass."""
     least = CARBON_13 * np.ceil((base - 2) / 14.0)
-    sd = np.sqrt(variance[:, 3] + least**2 * variance[:, 2] + (0.1 * least * found[:, 2]) ** 2)
-    return (least * found[:, 2] - found[:, 3]) / sd
+    counted = np.maximum(above_variance, least * variance) + least**2 * variance
+    return (least * height - above) / np.sqrt(counted + (0.06 * least * height) ** 2)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cutbook.chlorine.peak_heights import BLOCK, EDGE, height_blocks
+from cutbook.chlorine.peak_filter import peak_filter
+from cutbook.chlorine.peak_heights import EDGE, height_blocks
 from cutbook.chromatogram.ion_matrix import IonMatrix
 from cutbook.chromatogram.ion_noise import IonNoise
 from cutbook.chromatogram.peak_width import WidthLaw
@@ -39,6 +40,7 @@ class Leads:
     """Leads by row.
 
     scan, mz : of the lead. height, variance : of the masses mz - BELOW … mz + ABOVE at that scan, shape (n, k).
+    whole : like `height`, but with nothing taken away for neighbours and background: more than any peak there can be.
     width : of a peak there, in scans. level : what lies level, by block of scans and mass.
     crowd : by mass of the matrix, the share of scans at which a peak that is told from noise has its apex, shape (m,).
     """
@@ -47,6 +49,7 @@ class Leads:
     mz: NDArray[np.intp]
     height: NDArray[np.float32]
     variance: NDArray[np.float32]
+    whole: NDArray[np.float32]
     width: NDArray[np.float64]
     level: NDArray[np.float32]
     crowd: NDArray[np.float64]
@@ -97,11 +100,34 @@ def pattern_leads(
     if not scans:
         none = np.zeros(0, np.intp)
         empty = np.zeros((0, len(beside)), np.float32)
-        return Leads(none, none, empty, empty, np.zeros(0), level, crowd)
+        return Leads(none, none, empty, empty, empty, np.zeros(0), level, crowd)
+    scan, mz, width = np.concatenate(scans), np.concatenate(mzs), np.concatenate(peak_widths)
     return Leads(
-        np.concatenate(scans), np.concatenate(mzs), np.concatenate(heights), np.concatenate(variances),
-        np.concatenate(peak_widths), level, crowd,
-    )  # fmt: skip
+        scan,
+        mz,
+        np.concatenate(heights),
+        np.concatenate(variances),
+        _whole(matrix, scan, mz, width),
+        width,
+        level,
+        crowd,
+    )
 
 
-__all__ = ["ABOVE", "BELOW", "BLOCK", "LeadSettings", "Leads", "pattern_leads"]
+def _whole(
+    matrix: IonMatrix, scan: NDArray[np.intp], mz: NDArray[np.intp], width: NDArray[np.float64]
+) -> NDArray[np.float32]:
+    """Heights by a filter that only adds."""
+    counts = matrix.counts
+    beside = np.arange(-BELOW, ABOVE + 1)
+    found = np.zeros((len(scan), len(beside)), np.float32)
+    for one in np.unique(width):
+        rows = np.flatnonzero(width == one)
+        shape = peak_filter(float(one)).shape
+        shape = shape[shape > 0.3]
+        half = len(shape) // 2
+        at = np.clip(scan[rows, None] + np.arange(-half, half + 1), 0, len(counts) - 1)
+        column = mz[rows, None] - matrix.first_mz + beside
+        piece = counts[at[:, :, None], np.clip(column, 0, counts.shape[1] - 1)[:, None, :]]
+        found[rows] = np.einsum("s,nsm->nm", (shape / (shape @ shape)).astype(np.float32), piece)
+    return found
