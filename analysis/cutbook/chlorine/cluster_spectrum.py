@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,7 @@ class ClusterSpectrum:
     width: float
     first_mz: int
     capped: NDArray[np.bool_]
+    _seen: dict[int, Floats] = field(default_factory=dict, repr=False)
 
     def at(self, mz: int) -> tuple[float, float]:
         """Height of a mass and its standard deviation; 0 and infinity outside the range that was scanned."""
@@ -39,25 +40,31 @@ class ClusterSpectrum:
         return float(self.height[place]), float(self.sd[place])
 
     def apart(self, mz: int, lead: int) -> float:
-        """How far a mass has its apex from that of a lead, in standard deviations; 0 outside the range.
+        """How far a mass has its apex from that of a lead, in standard deviations; 0 outside the range."""
+        place = mz - self.first_mz
+        return float(self._aparts(lead)[place]) if 0 <= place < len(self.height) else 0.0
+
+    def _aparts(self, lead: int) -> Floats:
+        """The same of all masses.
 
         One scan reads its masses one after another, so that apexes may stand apart by as much of a scan as their masses
-        do of the range; that much is allowed.
+        do of the range; that much is allowed. A peak that is cut off has no apex.
         """
-        place, other = mz - self.first_mz, lead - self.first_mz
-        count = len(self.height)
-        if not (0 <= place < count and 0 <= other < count) or self.height[other] <= 0:
-            return 0.0
-        share = float(self.height[place] / self.height[other])
-        off = float(self.slope[place] - share * self.slope[other])
-        allowed = abs(float(self.height[place])) * (abs(place - other) / count + 0.02 * self.width)
-        sd = np.hypot(self.slope_sd[place], share * self.slope_sd[other])
-        return float(off / np.hypot(sd, allowed))
+        if lead not in self._seen:
+            other = lead - self.first_mz
+            share = self.height / max(float(self.height[other]), 1e-30)
+            off = self.slope - share * self.slope[other]
+            distance = np.abs(np.arange(len(self.height)) - other) / len(self.height)
+            allowed = np.abs(self.height) * (distance + 0.02 * self.width)
+            sd = np.hypot(self.slope_sd, share * self.slope_sd[other])
+            apart = off / np.maximum(np.hypot(sd, allowed), 1e-30)
+            self._seen[lead] = np.where(self.capped | self.capped[other], 0.0, apart)
+        return self._seen[lead]
 
     def together(self, lead: int, clear: float = 4.0, apart: float = 2.5) -> NDArray[np.intp]:
         """Masses that rise and fall with a lead and stand clear of the noise."""
-        masses = np.flatnonzero(self.height > clear * self.sd) + self.first_mz
-        return np.array([mz for mz in masses.tolist() if abs(self.apart(mz, lead)) < apart], np.intp)
+        there = (self.height > clear * self.sd) & (np.abs(self._aparts(lead)) < apart)
+        return np.flatnonzero(there) + self.first_mz
 
 
 def cluster_spectrum(
@@ -75,10 +82,9 @@ def cluster_spectrum(
     piece = matrix.counts[rows].astype(float)
     spread = noise.variance(piece)
     height = weights.height @ piece - level[scan // BLOCK]
-    capped = (
-        (piece >= noise.ceiling * (1 - 1e-6)).any(axis=0) if noise.ceiling is not None else np.zeros(len(height), bool)
-    )
+    ceiling = np.inf if noise.ceiling is None else noise.ceiling * (1 - 1e-6)
+    capped = np.any(piece >= ceiling, axis=0)
     return ClusterSpectrum(
         scan, height, np.sqrt(weights.height**2 @ spread), weights.slope @ piece, np.sqrt(weights.slope**2 @ spread),
-        width, matrix.first_mz, capped,
+        width, matrix.first_mz, np.asarray(capped, dtype=np.bool_),
     )  # fmt: skip

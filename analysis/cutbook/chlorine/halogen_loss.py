@@ -16,6 +16,10 @@ APART = 2.5
 """Standard deviations by which its apex may miss that of the cluster."""
 LEAST = 0.03
 """Of the cluster; an ion lower than that is not worth naming as a loss of it."""
+NEAR = 7
+"""Masses on either side that tell how likely any ion there is in this spectrum."""
+BARE_FROM = 60
+"""Mass from which an ion without halogen speaks for a cluster; below it nearly every compound has ions."""
 MOST_WORTH = 3.0
 """In favour, for a bare ion: no run tells better than one in twenty that it is not there by chance."""
 
@@ -70,9 +74,10 @@ def _loss(
     if height < CLEAR * sd or height < LEAST * whole or abs(spectrum.apart(tall, lead)) > APART:
         return None
     if not left.atoms:
-        place = tall - spectrum.first_mz
-        chance = min(1.0, 0.05 + 3.0 * float(crowd[place]))
-        return Loss(lost, height / whole, sd / whole, min(-np.log(chance), MOST_WORTH))
+        if tall < BARE_FROM:
+            return Loss(lost, height / whole, sd / whole, 0.0)
+        chance = max(3.0 * float(crowd[tall - spectrum.first_mz]), _neighbours(spectrum, lead, tall, height))
+        return Loss(lost, height / whole, sd / whole, min(max(-np.log(chance), 0.0), MOST_WORTH))
     worth = 0.0
     for offset in np.flatnonzero(left.pattern > 0.05).tolist():
         if offset == left.tallest:
@@ -88,3 +93,11 @@ def _loss(
             - 0.5 * ((found - share * height) / spread) ** 2
         )
     return Loss(lost, height / whole, sd / whole, float(min(worth, 2.0 * MOST_WORTH))) if worth > 0 else None
+
+
+def _neighbours(spectrum: ClusterSpectrum, lead: int, mz: int, height: float) -> float:
+    """Share of the masses about an ion at which one half as tall rises and falls with the lead, at least one."""
+    together = spectrum.together(lead)
+    near = together[(np.abs(together - mz) <= NEAR) & (together != mz)]
+    tall = int((spectrum.height[near - spectrum.first_mz] > 0.5 * height).sum())
+    return (1 + tall) / (2 * NEAR + 1)

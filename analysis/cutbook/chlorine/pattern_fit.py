@@ -199,8 +199,9 @@ def _overlap_sharpness(
         return np.zeros(len(height))
     foreseen = lost * plain[4]
     spread = np.sqrt(1.0 / weight[:, 3] + (CARBON_13 * np.maximum(carbons, 1) * height) ** 2 / 12.0)
-    gain = np.log(np.maximum(SPREAD * foreseen, 1e-30) / (np.sqrt(2.0 * np.pi) * spread))
-    return np.clip(gain, 0.0, 3.0)
+    gain: Floats = np.log(np.maximum(SPREAD * foreseen, 1e-30) / (np.sqrt(2.0 * np.pi) * spread))
+    gain = np.clip(gain, 0.0, 3.0)
+    return gain
 
 
 def _thinness(
@@ -209,4 +210,5 @@ def _thinness(
     """By how many standard deviations the ion above the base is lower than in a hydrocarbon ion of that mass."""
     least = CARBON_13 * np.ceil((base - 2) / 14.0)
     counted = np.maximum(above_variance, least * variance) + least**2 * variance
-    return (least * height - above) / np.sqrt(counted + (0.06 * least * height) ** 2)
+    thin: Floats = np.subtract(least * height, above) / np.sqrt(counted + (0.06 * least * height) ** 2)
+    return thin

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chlorine.peak_filter import peak_filter
-from cutbook.chlorine.peak_heights import EDGE, height_blocks
+from cutbook.chlorine.peak_heights import BLOCK, EDGE, height_blocks
 from cutbook.chromatogram.ion_matrix import IonMatrix
 from cutbook.chromatogram.ion_noise import IonNoise
 from cutbook.chromatogram.peak_width import WidthLaw
@@ -16,6 +16,9 @@ from cutbook.chromatogram.peak_width import WidthLaw
 BELOW, ABOVE = 10, 14
 """Masses beside a lead that are kept with it: the pattern of six chlorines reaches from 2 below to 10 above its tallest
 ion, that of four bromines from 4 below, and the ions that have lost one or two hydrogens stand below those."""
+
+FLANK_SCANS = 4
+"""Scans beside a stretch that is cut off, on which nothing is, that must show the peak for it to be read at all."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,9 @@ def pattern_leads(
         lead &= here[:, 2:] + doubt[:, 2:] > low * here[:, :-2]
         lead &= here[:, 2:] - doubt[:, 2:] < high * here[:, :-2]
         lead &= here[:, 1:-1] - doubt[:, 1:-1] < settings.between * here[:, :-2]
+        if noise.ceiling is not None:  # a peak that is cut off has the wrong shares
+            cut = matrix.counts[block.first : block.first + len(here)] >= noise.ceiling
+            lead |= apex[:, :-2] & cut[:, :-2]
         row, column = np.nonzero(lead)
         if not len(row):
             continue
@@ -102,16 +108,53 @@ def pattern_leads(
         empty = np.zeros((0, len(beside)), np.float32)
         return Leads(none, none, empty, empty, empty, np.zeros(0), level, crowd)
     scan, mz, width = np.concatenate(scans), np.concatenate(mzs), np.concatenate(peak_widths)
-    return Leads(
-        scan,
-        mz,
-        np.concatenate(heights),
-        np.concatenate(variances),
-        _whole(matrix, scan, mz, width),
-        width,
-        level,
-        crowd,
-    )
+    height, variance = np.concatenate(heights), np.concatenate(variances)
+    leads = Leads(scan, mz, height, variance, _whole(matrix, scan, mz, width), width, level, crowd)
+    if noise.ceiling is not None:
+        _read_on_flanks(matrix, noise, noise.ceiling, leads)
+    return leads
+
+
+def _read_on_flanks(matrix: IonMatrix, noise: IonNoise, ceiling: float, leads: Leads) -> None:
+    """Where a lead or a mass near it is cut off, read all masses against the lead on the scans at which none is.
+
+    The lead's height becomes the ceiling, which is less than it was.
+    """
+    counts = matrix.counts
+    scans, masses = counts.shape
+    for row in range(len(leads)):
+        half = int(np.ceil(1.5 * leads.width[row]))
+        middle, cut = _middle(matrix.trace(int(leads.mz[row])), int(leads.scan[row]), half, ceiling)
+        rows = np.clip(np.arange(middle - half - cut // 2, middle + half + cut // 2 + 1), 0, scans - 1)
+        first = int(leads.mz[row]) - matrix.first_mz - BELOW
+        low, high = max(first, 0), min(first + BELOW + ABOVE + 1, masses)
+        piece = counts[rows, low:high].astype(float)
+        lead = BELOW - (low - first)
+        near = piece[:, max(lead - 4, 0) : lead + 9]
+        free = (near < ceiling * (1 - 1e-6)).all(axis=1)
+        weights = piece[:, lead] * free
+        if free.all() or (weights > 0.01 * ceiling).sum() < FLANK_SCANS or weights.max() < 0.05 * ceiling:
+            continue
+        leads.scan[row] = middle
+        weights *= ceiling / float(weights @ weights)
+        place = slice(low - first, high - first)
+        leads.height[row, place] = weights @ (piece - leads.level[middle // BLOCK, low:high])
+        leads.whole[row, place] = weights @ piece
+        leads.variance[row, place] = weights**2 @ noise.variance(piece, slice(low, high))
+
+
+def _middle(trace: NDArray[np.float32], scan: int, half: int, ceiling: float) -> tuple[int, int]:
+    """Middle and length of the stretch about a scan that is cut off; the scan itself and 0 where none is."""
+    first = max(scan - half, 0)
+    cut = np.flatnonzero(trace[first : scan + half + 1] >= ceiling * (1 - 1e-6)) + first
+    if not len(cut):
+        return scan, 0
+    low = high = int(cut[np.abs(cut - scan).argmin()])
+    while low > 0 and trace[low - 1] >= ceiling * (1 - 1e-6):
+        low -= 1
+    while high + 1 < len(trace) and trace[high + 1] >= ceiling * (1 - 1e-6):
+        high += 1
+    return (low + high) // 2, high - low + 1
 
 
 def _whole(
