@@ -25,16 +25,19 @@ Known: TypeAlias = tuple[float, float, tuple[int, ...]]
 """Time in min, half-width in min and masses of a compound that is reported elsewhere."""
 
 
+SUPPORT = 4.0
+"""Score from which a second cluster of the same compound counts."""
+
+
 @dataclass(frozen=True)
 class UnknownSettings:
     """What is believed.
 
     chlorine, bromine : most atoms. atoms : most of both together.
     look : score from which a lead is looked at with all masses.
-    support : score from which a second cluster of the same compound counts.
-    least_score : of a compound, its best cluster and what supports it together; 6.5, which of simulated oils without
-        chlorine one in a hundred reaches (`tests/chlorine/test_unknown_clusters.py`).
-    same : leads within this share of a peak width are of one compound.
+    least_score : of a compound, its best cluster and what supports it together; 6.2, which one in a hundred simulated
+        oils without chlorine reaches (`tests/chlorine/test_unknown_clusters.py`).
+    same : clusters whose apexes stand apart by less than this share of a peak width are of one compound.
     shadow, shadow_reach : a lead lower than this share of the trace of its mass within so many widths is left out; the
         foot of a tall peak, on which the filter rings, is not a peak.
     leads : see `LeadSettings`.
@@ -44,9 +47,8 @@ class UnknownSettings:
     bromine: int = 4
     atoms: int = 6
     look: float = 1.0
-    support: float = 4.0
-    least_score: float = 6.5
-    same: float = 0.3
+    least_score: float = 6.2
+    same: float = 0.2
     shadow: float = 0.04
     shadow_reach: float = 4.0
     leads: LeadSettings = LeadSettings()
@@ -75,6 +77,20 @@ class _Found:
     @property
     def lead(self) -> int:
         return self.base + self.halogens.tallest
+
+    @property
+    def apex(self) -> float:
+        """In scans, between which it may lie."""
+        place = self.lead - self.spectrum.first_mz
+        if self.spectrum.capped[place]:
+            return float(self.scan)
+        return self.scan + float(np.clip(self.spectrum.slope[place] / max(self.height, 1e-30), -1.0, 1.0))
+
+    @property
+    def u_apex(self) -> float:
+        """Its standard uncertainty, no more than a scan."""
+        place = self.lead - self.spectrum.first_mz
+        return min(float(self.spectrum.slope_sd[place]) / max(self.height, 1e-30), 1.0)
 
     @property
     def mz(self) -> tuple[int, ...]:
@@ -211,8 +227,7 @@ def _compounds(found: list[_Found], settings: UnknownSettings) -> list[_Found]:
             continue
         home: _Found | None = None
         for other in kept:
-            distance = abs(other.scan - one.scan) / one.spectrum.width
-            if distance <= max(settings.same, 1.01 / one.spectrum.width):
+            if abs(other.apex - one.apex) <= _same_apex(one, other, settings):
                 home = other
                 break
         if home is None:
@@ -222,6 +237,12 @@ def _compounds(found: list[_Found], settings: UnknownSettings) -> list[_Found]:
     return kept
 
 
+def _same_apex(one: _Found, other: _Found, settings: UnknownSettings) -> float:
+    """Scans by which the apexes of two clusters of one compound may stand apart."""
+    skew = abs(one.lead - other.lead) / len(one.spectrum.height)
+    return max(settings.same * one.spectrum.width, 3.0 * float(np.hypot(one.u_apex, other.u_apex))) + skew
+
+
 def _overlap(one: _Found, other: _Found) -> bool:
     """Whether two clusters share masses."""
     return one.base - 2 <= other.mz[-1] + 1 and other.base - 2 <= one.mz[-1] + 1
@@ -229,18 +250,16 @@ def _overlap(one: _Found, other: _Found) -> bool:
 
 def _total(one: _Found) -> float:
     """Score of a compound."""
-    return one.score + sum(max(other.score, 0.0) for other in one.supports if other.score > 4.0)
+    return one.score + sum(max(other.score, 0.0) for other in one.supports if other.score > SUPPORT)
 
 
 def _cluster(one: _Found, matrix: IonMatrix, index: Callable[[float], float | None], step: Step) -> UnknownCluster:
     """What is reported of a compound."""
-    clusters = [one, *(other for other in one.supports if other.score > 4.0)]
-    heaviest = max(clusters, key=lambda cluster: cluster.base if cluster.score > 4.0 else -1)
+    clusters = [one, *(other for other in one.supports if other.score > SUPPORT)]
+    heaviest = max(clusters, key=lambda cluster: cluster.base if cluster.score > SUPPORT else -1)
     spectrum = heaviest.spectrum
     interval = float(np.median(np.diff(matrix.time_min)))
-    place = heaviest.lead - spectrum.first_mz
-    shift = float(np.clip(spectrum.slope[place] / max(heaviest.height, 1e-30), -1.0, 1.0))
-    time = float(matrix.time_min[heaviest.scan]) + shift * interval
+    time = float(matrix.time_min[heaviest.scan]) + (heaviest.apex - heaviest.scan) * interval
     area = np.sqrt(np.pi / (4.0 * np.log(2.0))) * spectrum.width * interval
     together = spectrum.together(heaviest.lead)
     current = float(spectrum.height[together - spectrum.first_mz].sum()) * area
