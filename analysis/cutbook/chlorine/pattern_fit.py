@@ -79,6 +79,8 @@ class PatternFitSettings:
     below : of the lead, at the masses one and two below the lightest, from ions that have lost hydrogen and are not
         fitted; 0.04.
     above : of the lead, at the masses above the pattern; 0.02.
+    outside : most that each of the masses two below and one and two above the pattern counts against it; 7, for in one
+        spectrum in thirty another compound stands there.
     hydrogen : most that an ion with a hydrogen less may have of it; 0.6, where chlorotoluenes have up to 0.4.
     """
 
@@ -86,6 +88,7 @@ class PatternFitSettings:
     beside: float = 0.004
     below: float = 0.04
     above: float = 0.02
+    outside: float = 7.0
     hydrogen: float = 0.6
 
 
@@ -155,7 +158,7 @@ def fit_pattern(leads: Leads, pattern: Halogens, settings: PatternFitSettings = 
         first = np.maximum((ya - second * ab) / aa, 0.0)
         off = found - first[:, None] * expected - second[:, None] * lost
         one = {
-            "misfit": (weight * off**2).sum(1),
+            "misfit": _misfit(weight * off**2, settings),
             "height": first,
             "hydrogen": second / np.maximum(first, 1e-30),
             "carbon": carbon.astype(float),
@@ -169,6 +172,14 @@ def fit_pattern(leads: Leads, pattern: Halogens, settings: PatternFitSettings = 
         pattern, possible, best["height"], best["hydrogen"], best["carbon"], best["misfit"], best["sharpness"],
         thin,
     )  # fmt: skip
+
+
+def _misfit(square: Floats, settings: PatternFitSettings) -> Floats:
+    """Sum over all masses; those outside the pattern, where another compound may stand, count no more than so much."""
+    outside = [0, square.shape[1] - 2, square.shape[1] - 1]
+    square[:, outside] = np.minimum(square[:, outside], settings.outside)
+    total: Floats = square.sum(axis=1)
+    return total
 
 
 def _with_carbon(plain: Floats, carbon: Floats) -> Floats:
