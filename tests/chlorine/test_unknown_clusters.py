@@ -16,10 +16,10 @@ from unknown_oils import OILS, SHORT, alone, at, matrix_of, searched, spiked_tim
 from cutbook.chlorine.unknown_clusters import search_unknown_clusters
 from cutbook.chlorine.unknown_limit import unknown_limit
 from cutbook.chromatogram.ion_noise import estimate_ion_noise
+from cutbook.chromatogram.peak_width import WidthLaw
 from cutbook.identification.isotope_pattern import isotope_pattern
 
 LONG = os.environ.get("CUTBOOK_LONG") == "1"
-ATOMS = {name: max(text.count("Cl"), 0) for name, (_, text) in CHLORINATED.items()}
 
 
 def chlorine_of(name):
@@ -202,6 +202,18 @@ def test_a_compound_exactly_under_a_hundredfold_alkane_is_found(name):
     run = record(5, alkanes, recorded, [Spike(name, ions=2e5, index=1200.0)], False, whole=2e7 / recorded.oil_ions)
     (one,) = searched(run)[0]
     assert one.chlorine_atoms == chlorine_of(name)
+
+
+@pytest.mark.parametrize("factor", [0.7, 1.4])
+def test_a_width_law_that_is_off_hides_nothing_and_invents_nothing(factor):
+    names = ("chlorobenzene", "1,2-dichlorobenzene", "1,2,4-trichlorobenzene", "1-chloronaphthalene")
+    run = simulate(9, "polyolefin", spikes=[Spike(name, ions=1e6) for name in names])
+    matrix, widths = matrix_of(run), widths_of(run.run)
+    off = WidthLaw(factor * widths.at_start, factor * widths.slope, factor * widths.least)
+    found, brominated, _ = search_unknown_clusters(matrix, off, estimate_ion_noise(matrix), lambda time: None)
+    right = searched(run)[0]
+    assert len(right) >= 3 and not brominated
+    assert [one.mz for one in found] == [one.mz for one in right]
 
 
 def test_hydrogen_chloride_or_nothing_at_all_is_no_compound():

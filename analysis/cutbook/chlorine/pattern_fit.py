@@ -74,7 +74,7 @@ def carbon_bounds(rest: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.
 class PatternFitSettings:
     """How far a pattern may be missed for other reasons than counting.
 
-    ratio : of an isotope's expected height; 0.02 for detectors that are not quite linear.
+    ratio : of an isotope's expected height; 0.03, for detectors are not quite linear and tuned more or less well.
     beside : of the lead, at the masses of the pattern itself; 0.004 for what elutes a little earlier or later.
     below : of the lead, at the masses one and two below the lightest, from ions that have lost hydrogen and are not
         fitted; 0.04.
@@ -84,7 +84,7 @@ class PatternFitSettings:
     hydrogen : most that an ion with a hydrogen less may have of it; 0.6, where chlorotoluenes have up to 0.4.
     """
 
-    ratio: float = 0.02
+    ratio: float = 0.03
     beside: float = 0.004
     below: float = 0.04
     above: float = 0.02

@@ -40,6 +40,7 @@ class UnknownSettings:
     same : clusters whose apexes stand apart by less than this share of a peak width are of one compound.
     shadow, shadow_reach : a lead lower than this share of the trace of its mass within so many widths is left out; the
         foot of a tall peak, on which the filter rings, is not a peak.
+    foot : a lead lower than this share is left out unless the trace itself has a maximum there.
     leads : see `LeadSettings`.
     """
 
@@ -50,6 +51,7 @@ class UnknownSettings:
     least_score: float = 6.2
     same: float = 0.2
     shadow: float = 0.04
+    foot: float = 0.15
     shadow_reach: float = 4.0
     leads: LeadSettings = LeadSettings()
 
@@ -201,9 +203,18 @@ def _believable(matrix: IonMatrix, noise: IonNoise, leads: Leads, settings: Unkn
 def _in_shadow(matrix: IonMatrix, leads: Leads, row: int, settings: UnknownSettings) -> bool:
     """Whether a lead is no more than what the filter makes of the foot of a far taller peak of the same mass."""
     reach = int(np.ceil(settings.shadow_reach * leads.width[row]))
-    scan = int(leads.scan[row])
-    tallest = float(matrix.trace(int(leads.mz[row]))[max(scan - reach, 0) : scan + reach + 1].max())
-    return float(leads.height[row, BELOW]) < settings.shadow * tallest
+    scan, height = int(leads.scan[row]), float(leads.height[row, BELOW])
+    trace = matrix.trace(int(leads.mz[row]))
+    tallest = float(trace[max(scan - reach, 0) : scan + reach + 1].max())
+    if height > settings.foot * tallest:
+        return False
+    if height < settings.shadow * tallest:
+        return True
+    near = int(np.ceil(1.2 * leads.width[row]))
+    piece = trace[np.clip(np.arange(scan - near - 1, scan + near + 2), 0, len(trace) - 1)].astype(float)
+    smooth = np.convolve(piece, np.ones(3) / 3.0, "valid")
+    top = float(smooth[near])
+    return top - max(float(smooth[:near].min()), float(smooth[near + 1 :].min())) < 0.3 * height
 
 
 def _without_known(found: list[_Found], matrix: IonMatrix, known: Sequence[Known]) -> list[_Found]:
@@ -249,8 +260,8 @@ def _overlap(one: _Found, other: _Found) -> bool:
 
 
 def _total(one: _Found) -> float:
-    """Score of a compound."""
-    return one.score + sum(max(other.score, 0.0) for other in one.supports if other.score > SUPPORT)
+    """Score of a compound: chance puts a second cluster where it has put one more readily than elsewhere."""
+    return one.score + 0.5 * sum(other.score for other in one.supports if other.score > SUPPORT)
 
 
 def _cluster(one: _Found, matrix: IonMatrix, index: Callable[[float], float | None], step: Step) -> UnknownCluster:
@@ -268,11 +279,11 @@ def _cluster(one: _Found, matrix: IonMatrix, index: Callable[[float], float | No
         time, index(time), heaviest.halogens.chlorine, heaviest.halogens.bromine, heaviest.mz, lost,
         character_of(spectrum, heaviest.base, heaviest.halogens, lost, together), heaviest.height * area,
         float(np.hypot(heaviest.sd, 0.05 * heaviest.height)) * area, max(current, heaviest.height * area),
-        _evidence(heaviest, clusters), step,
+        _evidence(heaviest, clusters, _total(one)), step,
     )  # fmt: skip
 
 
-def _evidence(one: _Found, clusters: list[_Found]) -> tuple[Evidence, ...]:
+def _evidence(one: _Found, clusters: list[_Found], score: float) -> tuple[Evidence, ...]:
     """Tests in words of the table of evidence."""
     freedom = float(one.masses - 2)
     spread = float(np.sqrt(2.0 * freedom))
@@ -290,5 +301,5 @@ def _evidence(one: _Found, clusters: list[_Found]) -> tuple[Evidence, ...]:
         found.append(Evidence("halogen lost", "open"))
     if len(clusters) > 1:
         found.append(Evidence("further clusters", "for", float(len(clusters) - 1)))
-    found.append(Evidence("cluster score", "for", sum(cluster.score for cluster in clusters), None, None, "ln odds"))
+    found.append(Evidence("cluster score", "for", score, None, None, "ln odds"))
     return tuple(found)
