@@ -9,11 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chlorine.pattern_leads import BELOW, Leads
-from cutbook.identification.isotope_pattern import halogen_pattern
+from cutbook.identification.isotope_pattern import halogen_pattern, isotope_pattern, nominal_mass
 from cutbook.model.trace import Floats, frozen_array
 
-CARBON_13 = 0.0107 / 0.9893
-"""Share of M+1 in M per carbon (IUPAC abundances, as in reference/isotopes.csv)."""
+
+@cache
+def carbon_13() -> float:
+    """What one carbon gives at M+1, as a share of M."""
+    return dict(isotope_pattern("C"))[1]
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +52,8 @@ def halogens(chlorine: int, bromine: int) -> Halogens:
     else:
         pattern[0] = 1.0
     tallest = int(pattern.argmax())
-    return Halogens(chlorine, bromine, pattern / pattern[tallest], tallest, 35 * chlorine + 79 * bromine)
+    mass = nominal_mass({"Cl": chlorine, "Br": bromine})
+    return Halogens(chlorine, bromine, pattern / pattern[tallest], tallest, mass)
 
 
 def carbon_bounds(rest: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -184,10 +188,10 @@ def _misfit(square: Floats, settings: PatternFitSettings) -> Floats:
 
 def _with_carbon(plain: Floats, carbon: Floats) -> Floats:
     """The pattern with so many carbons, shape (n, span)."""
-    share = CARBON_13 * carbon[:, None]
+    share = carbon_13() * carbon[:, None]
     expected = np.repeat(plain[None, :], len(carbon), axis=0)
     expected[:, 1:] += share * plain[:-1]
-    expected[:, 2:] += 0.5 * share * np.maximum(share - CARBON_13, 0.0) * plain[:-2]
+    expected[:, 2:] += 0.5 * share * np.maximum(share - carbon_13(), 0.0) * plain[:-2]
     return expected
 
 
@@ -209,7 +213,7 @@ def _overlap_sharpness(
     if len(plain) < 5:
         return np.zeros(len(height))
     foreseen = lost * plain[4]
-    spread = np.sqrt(1.0 / weight[:, 3] + (CARBON_13 * np.maximum(carbons, 1) * height) ** 2 / 12.0)
+    spread = np.sqrt(1.0 / weight[:, 3] + (carbon_13() * np.maximum(carbons, 1) * height) ** 2 / 12.0)
     gain: Floats = np.log(np.maximum(SPREAD * foreseen, 1e-30) / (np.sqrt(2.0 * np.pi) * spread))
     gain = np.clip(gain, 0.0, 3.0)
     return gain
@@ -219,7 +223,7 @@ def _thinness(
     height: Floats, above: Floats, variance: Floats, above_variance: Floats, base: NDArray[np.intp]
 ) -> Floats:
     """By how many standard deviations the ion above the base is lower than in a hydrocarbon ion of that mass."""
-    least = CARBON_13 * np.ceil((base - 2) / 14.0)
+    least = carbon_13() * np.ceil((base - 2) / 14.0)
     counted = np.maximum(above_variance, least * variance) + least**2 * variance
     thin: Floats = np.subtract(least * height, above) / np.sqrt(counted + (0.06 * least * height) ** 2)
     return thin

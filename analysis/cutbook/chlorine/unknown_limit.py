@@ -5,25 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from cutbook.chlorine.pattern_fit import CARBON_13, halogens
 from cutbook.chlorine.peak_filter import peak_filter
 from cutbook.chlorine.peak_heights import BLOCK
 from cutbook.chlorine.unknown_clusters import UnknownSettings, search_unknown_clusters
 from cutbook.chromatogram.ion_matrix import IonMatrix
 from cutbook.chromatogram.ion_noise import IonNoise
 from cutbook.chromatogram.peak_width import WidthLaw
+from cutbook.identification.isotope_pattern import isotope_pattern, nominal_mass
+from cutbook.model.atoms import atoms_of
+from cutbook.model.chlorine import UnknownCluster
 from cutbook.model.lineage import Step
-from cutbook.model.trace import Floats
 
 GENERIC = {
-    1: ((112, 6, 77), (128, 6, 92), (138, 8, 103), (154, 9, 119), (162, 10, 127), (188, 12, 152), (202, 13, 167),
-        (230, 15, 195)),
-    2: ((146, 6, 111), (160, 7, 125), (162, 6, 127), (174, 8, 139), (196, 10, 161), (222, 12, 187), (236, 13, 201)),
-    3: ((180, 6, 145), (194, 7, 159), (230, 10, 195), (256, 12, 221)),
-}  # fmt: skip
-"""Ions tried, by chlorine atoms: nominal mass, carbons, and the mass that is left when one chlorine is lost."""
+    1: ("C6H5Cl", "C6H5ClO", "C8H7Cl", "C9H11Cl", "C10H7Cl", "C12H9Cl", "C13H11Cl", "C15H15Cl"),
+    2: ("C6H4Cl2", "C7H6Cl2", "C6H4Cl2O", "C8H8Cl2", "C10H6Cl2", "C12H8Cl2", "C13H10Cl2"),
+    3: ("C6H3Cl3", "C7H5Cl3", "C10H5Cl3", "C12H7Cl3"),
+}
+"""Ions tried, by chlorine atoms."""
 
 
 @dataclass(frozen=True)
@@ -88,42 +87,55 @@ def unknown_limit(
     masses of a cluster no amount is found, and with many such places there is no limit.
     """
     rng = np.random.default_rng(settings.seed)
-    interval = float(np.median(np.diff(matrix.time_min))) if len(matrix.time_min) > 1 else 1.0
-    blocks, places = _places(matrix, settings.places)
-    rows = np.concatenate([np.arange(first, min(first + BLOCK, len(matrix.counts))) for first in blocks])
-    times, counts = matrix.time_min[rows], matrix.counts[rows]
-    kinds = [kind for kind in GENERIC[chlorine_atoms] if matrix.first_mz <= kind[2] and kind[0] + 8 <= matrix.last_mz]
-    step_inputs = (matrix.step, noise.step)
-    ions, half, found, level = None, None, 0, settings.fewest
-    before: float | None = None
-    while level <= settings.most and kinds and len(places):
-        trial = counts.astype(float)
-        for number, place in enumerate(places):
-            kind = kinds[number % len(kinds)]
-            _add(trial, place, kind, chlorine_atoms, level, matrix, noise, widths, times, settings, rng)
-        spiked = IonMatrix(matrix.file, times, matrix.first_mz, trial.astype(np.float32), matrix.step)
+    kinds = [_Kind.of(formula, settings.fragment) for formula in GENERIC[chlorine_atoms]]
+    kinds = [kind for kind in kinds if matrix.first_mz <= kind.fragment and max(kind.heights) <= matrix.last_mz]
+    blocks, places = _places(matrix, settings.places if kinds else 0)
+    added = [(place, kinds[number % len(kinds)]) for number, place in enumerate(places)]
+    ions, half, found = None, None, 0
+    before, level = None, settings.fewest
+    while added and ions is None and level <= settings.most:
+        spiked = _spiked(matrix, blocks, added, level, widths, noise, rng)
         clusters, *_ = search_unknown_clusters(spiked, widths, noise, lambda time: None, (), settings.search)
-        told = [(one.time_min, one.mz[0]) for one in clusters]
-        found = 0
-        for number, place in enumerate(places):
-            mass, _, fragment = kinds[number % len(kinds)]
-            near = float(widths.half_width(float(times[place]))) / 2.0
-            found += any(
-                abs(time - float(times[place])) < near and mz in (mass, mass - 1, fragment) for time, mz in told
-            )
-        if half is None and found >= 0.5 * len(places):
-            half = level
-        if found >= settings.share * len(places):
-            if before is not None:
-                ions = before
-                break
-            before = level
-        else:
-            before = None
+        found = sum(_told(clusters, float(spiked.time_min[place]), kind, widths) for place, kind in added)
+        half = level if half is None and found >= 0.5 * len(added) else half
+        enough = found >= settings.share * len(added)
+        ions = before if enough else None
+        before = level if enough else None
         level *= 2.0
-    step = Step("limit of the search/1", inputs=step_inputs, settings=settings)
+    interval = float(np.median(np.diff(matrix.time_min))) if len(matrix.time_min) > 1 else 0.0
+    step = Step("limit of the search/1", inputs=(matrix.step, noise.step), settings=settings)
     area = ions * noise.gain * interval if ions is not None else None
-    return UnknownLimit(chlorine_atoms, ions, half, area, len(places), found, step)
+    return UnknownLimit(chlorine_atoms, ions, half, area, len(added), found, step)
+
+
+@dataclass(frozen=True)
+class _Kind:
+    """An ion that is added: its nominal mass, that of what is left without one chlorine, and all heights by mass."""
+
+    mass: int
+    fragment: int
+    heights: dict[int, float]
+
+    @classmethod
+    def of(cls, formula: str, share: float) -> _Kind:
+        """Heights against the tallest isotope of the ion; the ion without chlorine so much less."""
+        atoms = atoms_of(formula)
+        left = {**atoms, "Cl": atoms["Cl"] - 1}
+        heights: dict[int, float] = {}
+        for ion, part in ((atoms, 1.0), (left, share)):
+            pattern = isotope_pattern(ion)
+            tallest = max(height for _, height in pattern)
+            for offset, height in pattern:
+                mz = nominal_mass(ion) + offset
+                heights[mz] = heights.get(mz, 0.0) + part * height / tallest
+        return cls(nominal_mass(atoms), nominal_mass(left), heights)
+
+
+def _told(clusters: tuple[UnknownCluster, ...], time_min: float, kind: _Kind, widths: WidthLaw) -> bool:
+    """Whether one of the clusters is what was added at that time."""
+    near = float(widths.half_width(time_min)) / 2.0
+    masses = (kind.mass, kind.mass - 1, kind.fragment)
+    return any(abs(one.time_min - time_min) < near and one.mz[0] in masses for one in clusters)
 
 
 def _places(matrix: IonMatrix, count: int) -> tuple[list[int], list[int]]:
@@ -137,25 +149,22 @@ def _places(matrix: IonMatrix, count: int) -> tuple[list[int], list[int]]:
     return taken, places[:count]
 
 
-def _add(
-    trial: Floats, place: int, kind: tuple[int, int, int], chlorine: int, ions: float, matrix: IonMatrix,
-    noise: IonNoise, widths: WidthLaw, times: Floats, settings: UnknownLimitSettings, rng: np.random.Generator,
-) -> None:  # fmt: skip
-    """Add one compound to the rows about a place."""
+def _spiked(
+    matrix: IonMatrix, blocks: list[int], added: list[tuple[int, _Kind]], ions: float, widths: WidthLaw,
+    noise: IonNoise, rng: np.random.Generator,
+) -> IonMatrix:  # fmt: skip
+    """The blocks one after another, with so many ions of the tallest isotope added at each place."""
+    rows = np.concatenate([np.arange(first, first + BLOCK) for first in blocks])
+    times = matrix.time_min[rows]
+    trial = matrix.counts[rows].astype(float)
     interval = float(np.median(np.diff(matrix.time_min)))
-    mass, carbon, fragment = kind
-    shape = peak_filter(float(widths.half_width(float(times[place]))) / interval).shape
-    half = len(shape) // 2
-    rows: NDArray[np.intp] = np.arange(place - half, place + half + 1)
-    inside = (rows >= 0) & (rows < len(trial))
-    for lightest, atoms, share in ((mass, chlorine, 1.0), (fragment, chlorine - 1, settings.fragment)):
-        pattern = halogens(atoms, 0).pattern
-        expected = np.append(pattern, 0.0)
-        expected[1:] += CARBON_13 * carbon * pattern
-        for offset, part in enumerate(expected):
-            column = lightest + offset - matrix.first_mz
-            if part > 1e-4 and 0 <= column < trial.shape[1]:
-                counted = rng.poisson(ions * share * part * shape[inside] / shape.sum())
-                trial[rows[inside], column] += noise.gain * counted
+    for place, kind in added:
+        shape = peak_filter(float(widths.half_width(float(times[place]))) / interval).shape
+        at = np.arange(place - len(shape) // 2, place + len(shape) // 2 + 1)
+        inside = (at >= 0) & (at < len(trial))
+        for mz, height in kind.heights.items():
+            counted = rng.poisson(ions * height * shape[inside] / shape.sum())
+            trial[at[inside], mz - matrix.first_mz] += noise.gain * counted
     if noise.ceiling is not None:
         np.minimum(trial, noise.ceiling, out=trial)
+    return IonMatrix(matrix.file, times, matrix.first_mz, trial.astype(np.float32), matrix.step)
