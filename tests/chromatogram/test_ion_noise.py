@@ -70,6 +70,13 @@ def test_electronic_noise_that_is_cut_off_at_zero_does_not_spoil_the_gain():
     assert np.median(noise.floor) < 20.0
 
 
+def test_a_run_of_single_ions_in_electronic_noise_has_a_gain():
+    rng = np.random.default_rng(11)
+    expected = 0.3 + 30.0 * np.exp(-((np.arange(1200) - 600.0) ** 2) / 18.0)[:, None] * rng.random((1, 200)) ** 8
+    heights = np.maximum(20.0 * rng.poisson(expected) + rng.normal(0, 6.0, expected.shape), 0.0)
+    assert estimate_ion_noise(a_matrix(heights)).gain == pytest.approx(20.0, rel=0.25)
+
+
 def test_cut_off_peaks_do_not_spoil_the_gain_and_the_ceiling_is_named():
     rng = np.random.default_rng(8)
     heights = np.minimum(rng.poisson(peaks(rng, tallest=3e5)) * 1.0, 2000.0)

@@ -22,7 +22,8 @@ class IonNoiseSettings:
     """How the scatter is read.
 
     unbroken : share of the windows of a class that must be without any 0; where there are more, heights below a
-        threshold or below 0 are missing and the scatter says nothing about counting.
+        threshold or below 0 are missing and the scatter says nothing about counting. Where no class has as few, those
+        with the fewest are taken.
     bins : classes of height, evenly spaced in the logarithm, in each of which the scatter is read.
     fewest : windows of five scans that make a class.
     most : windows that are sorted into classes; 100,000 give each class thousands.
@@ -161,12 +162,15 @@ class _Classes:
         edges = [(a, b) for a, b in zip(cuts[:-1].tolist(), cuts[1:].tolist(), strict=True) if b - a >= settings.fewest]
         edges = edges or [(0, len(means))]
         unbroken = whole.ravel()[windows]
-        clear_of_zero = [(a, b) for a, b in edges if b > a and unbroken[a:b].mean() >= settings.unbroken]
-        for first, end in clear_of_zero or edges:
+        shares = [float(unbroken[a:b].mean()) if b > a else 0.0 for a, b in edges]
+        enough = min(settings.unbroken, 0.6 * max(shares))
+        clear_of_zero = [edge for edge, share in zip(edges, shares, strict=True) if share >= enough]
+        for first, end in clear_of_zero:
             piece = squares[first:end]
             if not len(piece):
                 continue
-            typical = float(np.median(piece)) / _CHI2_MEDIAN
+            # where single ions stand in noise the median tells nothing of them
+            typical = float(np.median(piece)) / _CHI2_MEDIAN if max(shares) >= settings.unbroken else 0.0
             scatter = float((np.minimum(piece, settings.clip * typical) if typical > 0 else piece).mean())
             if scatter > 0:
                 self.height.append(float(heights[first:end].mean()))
@@ -191,7 +195,10 @@ class _Classes:
         return float(part[1]), float(part[2])
 
     def _parts(self, added: Floats) -> Floats:
+        """Shares of what is added, of counting and of peaks in the scatter; with so few classes, counting alone."""
         height, weight = np.array(self.height), np.array(self.weight)
+        if len(height) < 4:
+            return np.array([0.0, float(np.mean(np.array(self.scatter) / height)), 0.0])
         design = np.stack([added, height, height * height], axis=1)
         return _non_negative(design * weight[:, None], np.array(self.scatter) * weight)
 
@@ -219,8 +226,8 @@ def _around(level: NDArray[np.float32]) -> NDArray[np.float32]:
     """Mean over stretches of seven windows, for each window that of its stretch."""
     first = np.arange(0, len(level), 7)
     lengths = np.diff(np.append(first, len(level)))
-    mean = np.asarray(np.add.reduceat(level, first, axis=0) / lengths[:, None], dtype=np.float32)
-    return np.repeat(mean, lengths, axis=0)
+    mean = np.add.reduceat(level, first, axis=0) / lengths.astype(np.float32)[:, None]
+    return np.repeat(mean.astype(np.float32), lengths, axis=0)
 
 
 def _floors(
