@@ -14,6 +14,7 @@ sys.path[:0] = [
     str(Path(__file__).parent / "workup"),
     str(Path(__file__).parent / "importers"),
     str(Path(__file__).parent / "fractions"),
+    str(Path(__file__).parent / "chlorine"),
     str(Path(__file__).parent / "coldflow"),
     str(Path(__file__).parent / "gas"),
     str(Path(__file__).parent / "balance"),
