@@ -252,3 +252,16 @@ def test_interval_covers_the_truth_in_90_to_98_percent_of_simulated_quantitation
 def test_chlorine_is_the_share_of_its_atoms():
     # 35.45/112.557
     assert chlorine_share(a_target("chlorobenzene")).nominal_value == pytest.approx(35.45 / 112.557, rel=1e-9)
+
+
+def test_blank_in_the_standards_is_taken_off_what_was_found_and_not_off_a_limit():
+    runs = []
+    for level in LEVELS:
+        held = [a_screened("chlorobenzene", "confirmed", 90.0 + PER_MG_KG * level, 1.0)]
+        runs.append(
+            a_run(held, file=f"{level}", role="standard", of="", amounts=(("chlorobenzene", f"{level:.3f} mg/kg"),))
+        )
+    (found,) = quantify(a_run([a_screened("chlorobenzene", "confirmed", 90.0 + 4 * PER_MG_KG, 1.0)]), runs)
+    assert found.concentration.value == pytest.approx(4.0, rel=1e-6)
+    (limit,) = quantify(a_run([a_screened("chlorobenzene", limit_area=60.0)]), runs)
+    assert limit.detection_limit.value == pytest.approx(1.0 * (1 + 1.645 * 0.05), rel=1e-3)

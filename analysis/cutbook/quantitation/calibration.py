@@ -54,7 +54,8 @@ class CalibrationLine:
     """Response = intercept + slope × amount.
 
     u_slope, u_intercept, covariance : of the fit. residual : standard deviation of a response of weight 1. degrees : of
-    freedom; 0 for one point. lowest, highest : amounts of the standards. amount_spread : relative, of their stock.
+    freedom; 0 for one point. lowest, highest : amounts of the standards. amount_spread : relative standard uncertainty of their stock, the median over the
+    standards: what differs from one to the next is rounding, and is in their scatter.
     linearity : None where it could not be tested.
     """
 
@@ -140,7 +141,7 @@ def calibrate(
         raised.append(caution("calibration.one_point", of or name, name=name, share=round(100 * settings.u_one_point)))
     elif settings.intercept and not intercept:
         raised.append(caution("calibration.through_zero", of or name, name=name))
-    spread = max((one.u_amount / one.amount for one in good if one.amount > 0), default=0.0)
+    spread = float(np.median([one.u_amount / one.amount for one in good if one.amount > 0]))
     slope, start, covariance, residual, degrees = _fit(x, y, weights, intercept)
     if degrees == 0:
         covariance = np.array([[0.0, 0.0], [0.0, (settings.u_one_point * slope) ** 2]])
