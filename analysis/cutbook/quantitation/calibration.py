@@ -54,8 +54,9 @@ class CalibrationLine:
     """Response = intercept + slope × amount.
 
     u_slope, u_intercept, covariance : of the fit. residual : standard deviation of a response of weight 1. degrees : of
-    freedom; 0 for one point. lowest, highest : amounts of the standards. amount_spread : relative standard uncertainty of their stock, the median over the
-    standards: what differs from one to the next is rounding, and is in their scatter.
+    freedom; 0 for one point. lowest, highest : amounts of the standards. amount_spread : relative standard uncertainty
+    of their stock, the median over the standards: what differs from one to the next is rounding, and is in their
+    scatter.
     linearity : None where it could not be tested.
     """
 

@@ -13,12 +13,13 @@ from cutbook.model.balance import Balance, Reconciliation
 from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
+from cutbook.model.chlorine_ledger import ChlorineBalance
 from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.elements import ElementBalance
 from cutbook.model.energy import EnergyLedger
 from cutbook.model.ladder import Check, Ladder
-from cutbook.model.lineage import Source, Step
+from cutbook.model.lineage import Source
 from cutbook.model.monte_carlo import MonteCarlo
 from cutbook.model.peaks import PeakTable
 from cutbook.model.plan import PlanComparison
@@ -98,19 +99,6 @@ class DistillationFindings:
     properties: tuple[Property, ...]
     agreement: Agreement | None = None
     plan: PlanComparison | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class ChlorineBalance:
-    """Where the chlorine of a run went, in g. scrubber, oil, char : None without one. unaccounted : what was fed and is
-    found in no product of which it is known."""
-
-    fed: Result
-    scrubber: Result | None
-    oil: Result | None
-    char: Result | None
-    unaccounted: Result
-    step: Step
 
 
 @dataclass(frozen=True, eq=False)
