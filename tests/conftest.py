@@ -17,7 +17,6 @@ sys.path[:0] = [
     str(Path(__file__).parent / "chlorine"),
     str(Path(__file__).parent / "coldflow"),
     str(Path(__file__).parent / "gas"),
-    str(Path(__file__).parent / "chlorine"),
     str(Path(__file__).parent / "balance"),
     str(Path(__file__).parent / "published"),
     str(Path(__file__).parent / "reporting"),

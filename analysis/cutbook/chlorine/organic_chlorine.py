@@ -171,14 +171,15 @@ def _unknown_part(
     name = f"unknown, m/z {cluster.mz[0]} at {cluster.time_min:.2f} min{index}"
     if by_surrogate is None or not cluster.current_area > 0:
         missing = Result.missing(f"chlorine of {name}", UNIT, of, cluster.step, "chlorine.unknown_not_counted")
-        return ChlorinePart(name, "unknown", missing, "not counted"), None
+        return ChlorinePart(name, "unknown", missing, "not counted", "", cluster.retention_index), None
     spread = cluster.u_area / cluster.area if cluster.area > 0 else 0.0
     current = measured(cluster.current_area, spread * cluster.current_area, f"ion current of {name}")
     chlorine = min(1.0, cluster.chlorine_atoms * nominal(atomic_mass("Cl")) / cluster.mz[0])
     share = measured(chlorine, settings.u_chlorine * chlorine, f"chlorine in {name}")
     amount = PER_MILLION * by_surrogate.amount(current, name, from_one_ion=False) * share
     step = Step("estimate unknown/1", inputs=(cluster.step, by_surrogate.step), settings={"settings": settings})
-    return ChlorinePart(name, "unknown", Result(f"chlorine of {name}", amount, UNIT, of, step), "best"), amount
+    result = Result(f"chlorine of {name}", amount, UNIT, of, step)
+    return ChlorinePart(name, "unknown", result, "best", "", cluster.retention_index), amount
 
 
 def _compared(found: OrganicChlorine, bulk: Entered, method: ChlorineMethod) -> BulkChlorine:

@@ -22,7 +22,7 @@ class ChlorinePart:
 
     verdict : "unknown" for a cluster. chlorine : mg/kg of the oil, at the limit for what was not found; missing where
     nobody knows. counted : from which of the three sums on it is in; "not counted" for what is counted under
-    another name, `instead`, and for what has no figure.
+    another name, `instead`, and for what has no figure. retention_index : of a cluster.
     """
 
     name: str
@@ -30,6 +30,7 @@ class ChlorinePart:
     chlorine: Result
     counted: CountedAs
     instead: str = ""
+    retention_index: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
