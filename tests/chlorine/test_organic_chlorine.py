@@ -9,6 +9,7 @@ from cutbook.chlorine.concentration import quantify
 from cutbook.chlorine.organic_chlorine import organic_chlorine
 from cutbook.chlorine.surrogate import surrogate
 from cutbook.model.amount import nominal
+from cutbook.model.chlorine import Evidence
 
 CL = 35.45
 """Conventional atomic mass of chlorine, IUPAC 2021."""
@@ -171,3 +172,15 @@ def test_figure_of_washed_naphtha_is_not_compared_with_the_oil():
     assert found.bulk.verdict == "not compared"
     assert found.bulk.difference.value is None
     assert "chlorine.bulk_of_naphtha" in {one.code for one in found.bulk.value.step.cautions}
+
+
+def test_what_the_run_cannot_show_is_in_no_sum_and_named():
+    unseen = a_screened(
+        "1,2,4-trichlorobenzene", "masked", limit_area=None, evidence=(Evidence("window recorded", "open"),)
+    )
+    targets, by = quantified(a_screened("chlorobenzene", limit_area=area(2)), unseen)
+    assert targets[1].concentration.reason == "chlorine.not_recorded"
+    found = organic_chlorine("oil", targets, by_surrogate=by)
+    assert found.upper.value == pytest.approx(targets[0].detection_limit.value * CL / 112.557)
+    (told,) = (one for one in found.step.cautions if one.code == "chlorine.not_recorded")
+    assert told.facts["names"] == "1,2,4-trichlorobenzene"

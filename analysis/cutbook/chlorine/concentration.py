@@ -36,6 +36,8 @@ PER_MILLION = 1e6
 REAGENT = "chlorine.reagent"
 """Why a compound that somebody added has no concentration in the oil."""
 FOUND = ("confirmed", "indicated")
+UNSEEN = ("ions recorded", "window recorded")
+"""Evidence that a target could not be looked for."""
 LINES = CalibrationSettings()
 """How lines are drawn where nobody says."""
 
@@ -112,6 +114,11 @@ def is_reagent(target: Target, entry: TraceEntry) -> bool:
     return target.kind != "product" or any(name and same_name(name, target.name) for name in added)
 
 
+def not_recorded(screened: ScreenedTarget) -> bool:
+    """Whether the run cannot show a target at all: its ions or its window were not recorded."""
+    return screened.limit_area is None and any(one.test in UNSEEN for one in screened.evidence)
+
+
 class _Maker:
     """Works through the targets of one sample."""
 
@@ -145,13 +152,16 @@ class _Maker:
             None if area is None or response is None else self._limit(area, target, response)
             for area in (screened.limit_area, screened.quantitation_area)
         ]
-        if screened.verdict == "masked":
+        unseen = not_recorded(screened)
+        if unseen:
+            reason = "chlorine.not_recorded"
+        elif screened.verdict == "masked":
             level = "no level that was tried" if limits[0] is None else f"{limits[0]:.2g} {UNIT}"
             self.raised.append(caution("chlorine.masked", self.of, name=target.name, level=level))
         elif screened.verdict == "not detected" and limits[0] is None and screened.limit_area is None:
             reason = "chlorine.no_limit"
             self.raised.append(caution("chlorine.no_limit", self.of, name=target.name))
-        if response is None and reason == "chlorine.no_response":
+        if response is None and reason == "chlorine.no_response" and not unseen:
             self.raised.append(caution("chlorine.no_response", self.of, name=target.name))
         basis: Basis = "none" if response is None else response.basis
         inputs = [screened.step]
@@ -170,6 +180,8 @@ class _Maker:
         name = f"concentration of {screened.target.name}"
         if share is not None and nominal(share) > 0:
             return Result(name, PER_MILLION * share, UNIT, self.of, step)
+        if reason == "chlorine.not_recorded":
+            return Result.missing(name, UNIT, self.of, step, reason)
         if screened.verdict == "masked":
             return Result.missing(name, UNIT, self.of, step, "chlorine.masked")
         if screened.verdict == "not detected" and limit is not None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from cutbook.chlorine.concentration import FOUND, PER_MILLION, REAGENT, UNIT, chlorine_share
+from cutbook.chlorine.concentration import FOUND, PER_MILLION, REAGENT, UNIT, chlorine_share, not_recorded
 from cutbook.chlorine.surrogate import Surrogate
 from cutbook.model.amount import measured, nominal, standard_uncertainty, total
 from cutbook.model.atoms import atomic_mass
@@ -59,21 +59,25 @@ def organic_chlorine(
     Notes
     -----
     lower = Σ c w over confirmed compounds, w the mass fraction of chlorine in each; best adds what was indicated and
-    unknown clusters; upper adds the limits of the rest, the levels of what is masked among them. Concentrations that
-    share a calibration, an internal standard or a surrogate stay correlated in the sums. A signal that could as well be
-    an isomer's counts once, by the surer verdict, then the larger figure; limits of isomers that share a place
-    count once, by the largest, and not at all where one of them was found.
+    unknown clusters; upper adds the limits of the rest, the levels of what is masked among them. What the run cannot
+    show at all, for want of its ions or its time, is in no sum, which is told. Concentrations that share a calibration,
+    an internal standard or a surrogate stay correlated. A signal that could as well be an isomer's counts once, by the
+    surer verdict, then the larger figure; limits of isomers that share a place count once, by the largest, and not at
+    all where one of them was found.
     """
     raised: list[Caution] = [caution("chlorine.sum_is_not_total", of)]
     parts: list[ChlorinePart] = []
     amounts: dict[str, list[Any]] = {"lower": [], "best": [], "upper": []}
     open_limits: list[str] = []
+    unseen: list[str] = []
     counted = [one for one in targets if one.screened.target.kind == "product" and not _reagent(one)]
     for one, instead in _each_once(counted, settings.same_apex_min):
         part, amount = _part(one, instead)
         parts.append(part)
         if amount is not None and part.counted != "not counted":
             amounts[part.counted].append(amount)
+        elif not instead and not_recorded(one.screened):
+            unseen.append(one.screened.target.name)
         elif not instead:
             open_limits.append(one.screened.target.name)
     for cluster in unknown:
@@ -89,6 +93,8 @@ def organic_chlorine(
         raised.append(caution("chlorine.unknown_not_counted", of, count=len(unknown)))
     if open_limits:
         raised.append(caution("chlorine.no_upper_bound", of, count=len(open_limits), names=", ".join(open_limits[:6])))
+    if unseen:
+        raised.append(caution("chlorine.not_recorded", of, count=len(unseen), names=", ".join(unseen[:6])))
     inputs = [one.concentration.step for one in counted]
     inputs += [one.step for one in unknown]
     inputs += [by_surrogate.step] if by_surrogate is not None and by_surrogate.step is not None else []

@@ -28,6 +28,7 @@ from cutbook.model.result import Result
 from cutbook.model.run import DistillationEntry, Run
 from cutbook.model.still import StillCurve
 from cutbook.model.trace import Baseline, Trace
+from cutbook.workup.chlorine_findings import ChlorineFindings, chlorine_names
 from cutbook.workup.energy_names import energy_names
 from cutbook.workup.gas_findings import GasFindings, gas_named
 
@@ -126,7 +127,7 @@ class Findings:
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
     cuts : of the whole run, on feed. cold : of each liquid, the main one first. monte_carlo : None unless asked for.
-    energy : None where nobody asked.
+    energy : None where nobody asked. chlorine : None where no mass spectra were screened.
     """
 
     run: Run
@@ -141,6 +142,7 @@ class Findings:
     cold: tuple[ColdFindings, ...] = ()
     energy: EnergyLedger | None = None
     elements: ElementFindings | None = None
+    chlorine: ChlorineFindings | None = None
     monte_carlo: MonteCarlo | None = None
 
     @property
@@ -195,6 +197,7 @@ class Findings:
             yield from energy_names("energy", self.energy)
         if self.elements is not None:
             yield from _elements(self.elements)
+        yield from chlorine_names(self.chlorine, None if self.elements is None else self.elements.chlorine)
         for place, liquid in enumerate(self.cold):
             yield from _cold("cold" if place == 0 else f"cold_others.{liquid.name}", liquid.answer)
         for whole in self.cuts:
@@ -287,10 +290,6 @@ def _elements(found: ElementFindings) -> Iterator[tuple[str, Result]]:
             yield f"elements.scrubber.bottles.{place}.chlorine", bottle.chlorine
             if bottle.titre is not None:
                 yield f"elements.scrubber.bottles.{place}.titre", bottle.titre
-    if found.chlorine is not None:
-        for key in ("fed", "scrubber", "oil", "char", "unaccounted"):
-            if (result := getattr(found.chlorine, key)) is not None:
-                yield f"chlorine.balance.{key}", result
 
 
 def _cold(at: str, answer: ColdStorage) -> Iterator[tuple[str, Result]]:
