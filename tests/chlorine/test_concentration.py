@@ -122,7 +122,7 @@ def test_masked_compound_has_no_concentration_and_the_level_that_would_have_been
     assert one.concentration.reason == "chlorine.masked"
     assert one.detection_limit.value > 5.0
     (raised,) = (c for c in one.concentration.step.cautions if c.code == "chlorine.masked")
-    assert f"{one.detection_limit.value:.2g} mg/kg" == raised.facts["level"]
+    assert raised.facts["names"] == "chlorobenzene"
 
 
 def test_no_level_that_was_found_is_no_limit_and_never_a_number():

@@ -182,5 +182,5 @@ def test_what_the_run_cannot_show_is_in_no_sum_and_named():
     assert targets[1].concentration.reason == "chlorine.not_recorded"
     found = organic_chlorine("oil", targets, by_surrogate=by)
     assert found.upper.value == pytest.approx(targets[0].detection_limit.value * CL / 112.557)
-    (told,) = (one for one in found.step.cautions if one.code == "chlorine.not_recorded")
+    (told,) = (one for one in found.step.all_cautions() if one.code == "chlorine.not_recorded")
     assert told.facts["names"] == "1,2,4-trichlorobenzene"

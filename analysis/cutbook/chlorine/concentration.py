@@ -3,73 +3,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from cutbook.chlorine.injected import (
-    MeasuredRun,
-    amounts_of,
-    dilution,
-    same_name,
-    standard_in_sample,
-    standard_signal,
-)
+from cutbook.chlorine.injected import MeasuredRun, dilution, same_name
+from cutbook.chlorine.responses import ConcentrationSettings, Response, Responses
 from cutbook.chlorine.surrogate import Surrogate
 from cutbook.model.amount import Amount, flat, measured, nominal, standard_uncertainty
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.chlorine import Basis, QuantifiedTarget, ScreenedTarget, Target
-from cutbook.model.errors import InputError
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 from cutbook.model.run import TraceEntry
-from cutbook.quantitation.calibration import (
-    CalibrationLine,
-    CalibrationPoint,
-    CalibrationSettings,
-    calibrate,
-    read_off,
-)
+from cutbook.quantitation.calibration import CalibrationSettings, read_off
 
 UNIT = "mg/kg"
 PER_MILLION = 1e6
 REAGENT = "chlorine.reagent"
 """Why a compound that somebody added has no concentration in the oil."""
 FOUND = ("confirmed", "indicated")
+NAMED = 8  # compounds that a caution names
 UNSEEN = ("ions recorded", "window recorded")
 """Evidence that a target could not be looked for."""
-LINES = CalibrationSettings()
-"""How lines are drawn where nobody says."""
-
-
-@dataclass(frozen=True)
-class ConcentrationSettings:
-    """How areas are turned into concentrations.
-
-    upper : quantile by which the uncertainty of the response raises a limit; 1.645, one-sided 95 %, so that what is
-        printed after "<" is exceeded by no more than one in twenty, whatever the response was assumed by.
-    u_injection : standard uncertainty of what is injected from run to run, as a share, without an internal standard;
-        0.05, by hand or by an autosampler without washing in between (common practice, no source).
-    u_isomer : of the response of an isomer with the same spectrum, as a share; 0.15 (common practice, no source).
-    """
-
-    upper: float = 1.645
-    u_injection: float = 0.05
-    u_isomer: float = 0.15
-
-
-@dataclass(frozen=True, eq=False)
-class _Response:
-    """How the area of a target becomes a mass fraction of the oil: by its line (`reference` divides the area, `factor`
-    multiplies what is read off), or by a surrogate."""
-
-    basis: Basis
-    line: CalibrationLine | None
-    reference: Any
-    factor: Any
-    surrogate: Surrogate | None
-    told: str
-    step: Step | None
+LINES, AREAS = CalibrationSettings(), ConcentrationSettings()
+"""How lines are drawn and areas turned into concentrations where nobody says."""
 
 
 def quantify(
@@ -77,7 +34,7 @@ def quantify(
     standards: Sequence[MeasuredRun] = (),
     by_surrogate: Surrogate | None = None,
     sheet: str = "run.toml",
-    settings: ConcentrationSettings = ConcentrationSettings(),
+    settings: ConcentrationSettings = AREAS,
     calibration: CalibrationSettings = LINES,
 ) -> tuple[QuantifiedTarget, ...]:
     """The concentration or limit of every target in a sample.
@@ -126,43 +83,63 @@ class _Maker:
         self, sample: MeasuredRun, standards: Sequence[MeasuredRun], by_surrogate: Surrogate | None, sheet: str,
         settings: ConcentrationSettings, calibration: CalibrationSettings,
     ) -> None:  # fmt: skip
-        self.sample, self.standards, self.surrogate = sample, standards, by_surrogate
-        self.settings, self.calibration = settings, calibration
+        self.sample, self.settings = sample, settings
+        self.responses = Responses(sample, standards, by_surrogate, sheet, settings, calibration)
         self.of = sample.entry.of or sample.entry.file
-        solvent = sample.entry.solvent
-        self.amounts = [amounts_of(run.entry, solvent, sheet) for run in standards]
-        self.added = standard_signal(sample)
         self.raised: list[Caution] = []
 
     def all(self) -> list[QuantifiedTarget]:
-        return [self._one(screened) for screened in self.sample.screened]
+        own = [one for one in self.sample.screened if not is_reagent(one.target, self.sample.entry)]
+        responses: dict[int, tuple[Response | None, list[Caution]]] = {}
+        for screened in own:
+            responses[id(screened)] = self.responses.of(screened.target)
+        reasons = {id(one): self._reason(one, responses[id(one)][0]) for one in own}
+        shared = self._shared(own, reasons)
+        found = []
+        for screened in self.sample.screened:
+            if id(screened) not in responses:
+                found.append(self._reagent(screened))
+                continue
+            response, self.raised = responses[id(screened)]
+            if (told := shared.get(reasons[id(screened)])) is not None:
+                self.raised.append(told)
+            found.append(self._one(screened, response, reasons[id(screened)]))
+        return found
 
-    def _one(self, screened: ScreenedTarget) -> QuantifiedTarget:
-        target, self.raised = screened.target, []
-        if is_reagent(target, self.sample.entry):
-            return self._reagent(screened)
-        response = self._response(target)
-        share, reason = None, "chlorine.no_response"
-        if response is None and self._diluted_unknown(target):
-            reason = "chlorine.dilution_unknown"
-            self.raised.append(caution("chlorine.dilution_unknown", self.of))
+    def _reason(self, screened: ScreenedTarget, response: Response | None) -> str:
+        """Code of why a target has no concentration or no limit, "" where it has."""
+        if not_recorded(screened):
+            return "chlorine.not_recorded"
+        if response is None:
+            unknown = bool(self.responses.with_standards(screened.target)) and dilution(self.sample.entry) is None
+            return "chlorine.dilution_unknown" if unknown else "chlorine.no_response"
+        if screened.verdict == "masked":
+            return "chlorine.masked"
+        return "chlorine.no_limit" if screened.verdict == "not detected" and screened.limit_area is None else ""
+
+    def _shared(self, own: Sequence[ScreenedTarget], reasons: Mapping[int, str]) -> dict[str, Caution]:
+        """One caution a reason, with the names of all that it concerns."""
+        names: dict[str, list[str]] = {}
+        for one in own:
+            names.setdefault(reasons[id(one)], []).append(one.target.name)
+        found = {}
+        for code in ("chlorine.masked", "chlorine.no_limit", "chlorine.no_response", "chlorine.not_recorded"):
+            if here := names.get(code):
+                told = ", ".join(here[:NAMED]) + (" …" if len(here) > NAMED else "")
+                found[code] = Caution(code, self.of, {"count": len(here), "names": told})
+        if "chlorine.dilution_unknown" in names:
+            found["chlorine.dilution_unknown"] = caution("chlorine.dilution_unknown", self.of)
+        return found
+
+    def _one(self, screened: ScreenedTarget, response: Response | None, reason: str) -> QuantifiedTarget:
+        target = screened.target
+        share = None
         if screened.verdict in FOUND and screened.area is not None and response is not None:
             share = self._share(screened, response)
         limits = [
             None if area is None or response is None else self._limit(area, target, response)
             for area in (screened.limit_area, screened.quantitation_area)
         ]
-        unseen = not_recorded(screened)
-        if unseen:
-            reason = "chlorine.not_recorded"
-        elif screened.verdict == "masked":
-            level = "no level that was tried" if limits[0] is None else f"{limits[0]:.2g} {UNIT}"
-            self.raised.append(caution("chlorine.masked", self.of, name=target.name, level=level))
-        elif screened.verdict == "not detected" and limits[0] is None and screened.limit_area is None:
-            reason = "chlorine.no_limit"
-            self.raised.append(caution("chlorine.no_limit", self.of, name=target.name))
-        if response is None and reason == "chlorine.no_response" and not unseen:
-            self.raised.append(caution("chlorine.no_response", self.of, name=target.name))
         basis: Basis = "none" if response is None else response.basis
         inputs = [screened.step]
         if response is not None and response.step is not None:
@@ -180,22 +157,15 @@ class _Maker:
         name = f"concentration of {screened.target.name}"
         if share is not None and nominal(share) > 0:
             return Result(name, PER_MILLION * share, UNIT, self.of, step)
-        if reason == "chlorine.not_recorded":
+        if reason:
             return Result.missing(name, UNIT, self.of, step, reason)
-        if screened.verdict == "masked":
-            return Result.missing(name, UNIT, self.of, step, "chlorine.masked")
-        if screened.verdict == "not detected" and limit is not None:
-            return Result(name, None, UNIT, self.of, step, "below limit", limit, "chlorine.below_limit")
         if share is not None:
-            reason = "chlorine.below_line"
-        return Result.missing(name, UNIT, self.of, step, reason)
+            return Result.missing(name, UNIT, self.of, step, "chlorine.below_line")
+        return Result(name, None, UNIT, self.of, step, "below limit", limit, "chlorine.below_limit")
 
     def _as_limit(self, name: str, limit: float | None, reason: str, step: Step) -> Result:
         if limit is None:
-            why = (
-                reason if reason != "chlorine.no_response" or step.settings["basis"] == "none" else "chlorine.no_limit"
-            )
-            return Result.missing(name, UNIT, self.of, step, why)
+            return Result.missing(name, UNIT, self.of, step, reason or "chlorine.no_limit")
         return Result(name, limit, UNIT, self.of, step, has_u=False)
 
     def _reagent(self, screened: ScreenedTarget) -> QuantifiedTarget:
@@ -214,7 +184,7 @@ class _Maker:
         )  # fmt: skip
         return QuantifiedTarget(screened, concentration, detection, quantitation, "none")
 
-    def _share(self, screened: ScreenedTarget, response: _Response) -> Amount:
+    def _share(self, screened: ScreenedTarget, response: Response) -> Amount:
         """Mass fraction of a target that was found."""
         name, file = screened.target.name, self.sample.entry.file
         area = measured(screened.area or 0.0, screened.u_area or 0.0, f"peak area of {name} in {file}")
@@ -243,7 +213,7 @@ class _Maker:
         found: Amount = flat(amount)
         return found
 
-    def _limit(self, area: float, target: Target, response: _Response) -> float:
+    def _limit(self, area: float, target: Target, response: Response) -> float:
         """A limit as mg/kg, at the upper end of what the response may be."""
         if response.surrogate is not None:
             share: Any = response.surrogate.amount(area / target.current_share + measured(0, 0, ""), target.name, True)
@@ -256,80 +226,6 @@ class _Maker:
             share = area / response.reference / line.slope * response.factor * measured(1.0, of_line, "slope")
         value = nominal(share)
         return PER_MILLION * (value + self.settings.upper * standard_uncertainty(share))
-
-    def _response(self, target: Target) -> _Response | None:
-        """By the target's own standards, those of an isomer with its spectrum, or the surrogate."""
-        for name, isomer in self._with_standards(target):
-            for relative in (True, False):
-                if (found := self._by_line(name, relative, isomer)) is not None:
-                    return found
-        if self.surrogate is not None and target.current_share > 0:
-            by = self.surrogate
-            return _Response("surrogate", None, 1.0, 1.0, by, by.by, by.step)
-        return None
-
-    def _with_standards(self, target: Target) -> list[tuple[str, bool]]:
-        """Names under which standards hold the target, or else an isomer of it."""
-        named = dict.fromkeys(name for amounts in self.amounts for name in amounts)
-        own = [(name, False) for name in named if same_name(name, target.name)]
-        alike = [
-            (name, True)
-            for name in named
-            if target.group
-            and any(
-                same_name(one.target.name, name) and one.target.group == target.group for one in self.sample.screened
-            )
-        ]
-        return own or alike
-
-    def _by_line(self, name: str, relative: bool, isomer: bool) -> _Response | None:
-        """The line of a compound through the standards that hold it; None where it cannot be drawn."""
-        grams = standard_in_sample(self.sample.entry) if relative else None
-        factor: Any = grams if relative else dilution(self.sample.entry)
-        if factor is None or (relative and self.added is None):
-            return None
-        points = [one for place in range(len(self.standards)) if (one := self._point(place, name, relative))]
-        if not points:
-            return None
-        try:
-            line = calibrate(name, points, self.calibration, self.of)
-        except InputError as refused:
-            self.raised.append(caution("chlorine.calibration_refused", self.of, name=name, why=refused.faults[0].found))
-            return None
-        reference: Any = 1.0
-        if relative and self.added is not None:
-            added = self.added
-            reference = measured(added.area, added.u_area, f"peak area of {added.name} in {self.sample.entry.file}")
-        else:
-            factor = factor * measured(1.0, self.settings.u_injection, "volume injected")
-        if isomer:
-            factor = factor * measured(1.0, self.settings.u_isomer, f"response by its isomer {name}")
-            self.raised.append(caution("chlorine.by_isomer", self.of, name=name))
-        basis: Basis = "internal standard" if relative else "external standard"
-        return _Response(basis, line, reference, factor, None, f"standards of {name}", line.step)
-
-    def _point(self, place: int, name: str, relative: bool) -> CalibrationPoint | None:
-        """One standard on the line of a compound, None where it was not seen or brings no internal standard."""
-        run, amounts = self.standards[place], self.amounts[place]
-        found = run.target(name)
-        if name not in amounts or found is None:
-            return None
-        amount: Any = amounts[name]
-        if found.area is None:
-            if nominal(amount) > 0:
-                self.raised.append(caution("chlorine.standard_not_seen", run.entry.file, name=name))
-            return None
-        response = found.area
-        if relative:
-            added, grams = standard_signal(run), standard_in_sample(run.entry)
-            if added is None or grams is None or self.added is None or not same_name(added.name, self.added.name):
-                return None
-            response, amount = response / added.area, amount / grams
-        return CalibrationPoint(nominal(amount), response, standard_uncertainty(amount), run.entry.file)
-
-    def _diluted_unknown(self, target: Target) -> bool:
-        """Whether standards are at hand and only the dilution of the sample is lacking."""
-        return bool(self._with_standards(target)) and dilution(self.sample.entry) is None
 
 
 def chlorine_share(target: Target) -> Amount:

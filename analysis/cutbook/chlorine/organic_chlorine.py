@@ -69,16 +69,13 @@ def organic_chlorine(
     parts: list[ChlorinePart] = []
     amounts: dict[str, list[Any]] = {"lower": [], "best": [], "upper": []}
     open_limits: list[str] = []
-    unseen: list[str] = []
     counted = [one for one in targets if one.screened.target.kind == "product" and not _reagent(one)]
     for one, instead in _each_once(counted, settings.same_apex_min):
         part, amount = _part(one, instead)
         parts.append(part)
         if amount is not None and part.counted != "not counted":
             amounts[part.counted].append(amount)
-        elif not instead and not_recorded(one.screened):
-            unseen.append(one.screened.target.name)
-        elif not instead:
+        elif not instead and not not_recorded(one.screened):
             open_limits.append(one.screened.target.name)
     for cluster in unknown:
         if not cluster.chlorine_atoms:
@@ -93,8 +90,6 @@ def organic_chlorine(
         raised.append(caution("chlorine.unknown_not_counted", of, count=len(unknown)))
     if open_limits:
         raised.append(caution("chlorine.no_upper_bound", of, count=len(open_limits), names=", ".join(open_limits[:6])))
-    if unseen:
-        raised.append(caution("chlorine.not_recorded", of, count=len(unseen), names=", ".join(unseen[:6])))
     inputs = [one.concentration.step for one in counted]
     inputs += [one.step for one in unknown]
     inputs += [by_surrogate.step] if by_surrogate is not None and by_surrogate.step is not None else []
@@ -193,7 +188,7 @@ def _compared(found: OrganicChlorine, bulk: Entered, method: ChlorineMethod) -> 
     of = found.of
     amount = PER_MILLION * bulk.amount(f"chlorine in {of}")
     raised: list[Caution] = []
-    verdict: Any = "between the bounds"
+    verdict: Any = "between the bounds" if found.upper.amount is not None else "above the lower bound"
     if method == WASHED:
         raised.append(caution("chlorine.bulk_of_naphtha", of))
         verdict = "not compared"

@@ -38,13 +38,16 @@ class BulkChlorine:
     """Chlorine of the whole oil by a method of a laboratory.
 
     value : mg/kg. method : as entered. difference : value less the best sum, mg/kg, missing without one. verdict : how
-    it lies to the bounds, both uncertainties allowed for; "not compared" where the method speaks of something else.
+    it lies to the bounds, both uncertainties allowed for, "above the lower bound" where there is no upper one; "not
+    compared" where the method speaks of something else.
     """
 
     value: Result
     method: ChlorineMethod
     difference: Result
-    verdict: Literal["below the lower bound", "between the bounds", "above the upper bound", "not compared"]
+    verdict: Literal[
+        "below the lower bound", "between the bounds", "above the lower bound", "above the upper bound", "not compared"
+    ]
 
 
 @dataclass(frozen=True, eq=False)

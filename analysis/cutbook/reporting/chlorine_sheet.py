@@ -111,8 +111,7 @@ def _clusters(sheet: Sheet, oil: ScreenedOil, sums: OrganicChlorine) -> None:
     for row in rows:
         one, held = row["one"], row["chlorine"]
         sheet.say("name", one.character)
-        atoms = (("Cl", one.chlorine_atoms), ("Br", one.bromine_atoms))
-        sheet.say("verdict", " ".join(f"{symbol}{count}" for symbol, count in atoms if count))
+        sheet.say("verdict", row["halogens"])
         sheet.number("apex_min", one.time_min, 3)
         sheet.number("index", one.retention_index, 0)
         sheet.number("area", one.area, 1)

@@ -9,12 +9,13 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from cutbook.chlorine.concentration import FOUND, REAGENT
+from cutbook.chlorine.concentration import FOUND, REAGENT, not_recorded
 from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, UnknownCluster
 from cutbook.model.chlorine_ledger import ChlorineBalance, OrganicChlorine, WhereDistilled
 from cutbook.model.result import Result
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
 from cutbook.workup.chlorine_findings import LINES, ChlorineFindings
+from cutbook.workup.findings import Findings
 
 RANK = ("confirmed", "indicated", "masked", "not detected")
 """Order in which verdicts are shown."""
@@ -61,7 +62,7 @@ def _row(one: QuantifiedTarget, why: Callable[[Result], str], settings: OutputSe
         seen = f"{plain(screened.time_min, 4, settings)} min"
         seen += "" if screened.retention_index is None else f", {screened.retention_index:.0f}"
     reagent = one.concentration.reason == REAGENT
-    remark = "" if screened.verdict == "not detected" and limit else why(one.concentration)
+    remark = "" if limit or reagent else why(one.detection_limit)
     if screened.apart_from:
         remark = " ".join(part for part in (remark, f"Could as well be {', '.join(screened.apart_from)}.") if part)
     return TargetRow(
@@ -85,6 +86,8 @@ def concentration_text(one: QuantifiedTarget, settings: OutputSettings = AS_WRIT
         return "not counted"
     if verdict == "not detected":
         return f"< {limit}" if limit else "no limit proven"
+    if not_recorded(one.screened):
+        return "not recorded"
     if verdict == "masked":
         return f"seen from {limit}" if limit else "no level proven"
     return "no figure"
@@ -109,9 +112,11 @@ def screen_sentences(oil: ScreenedOil, sums: OrganicChlorine, settings: OutputSe
     words = chlorine_words()["screen"]
     counted = [one for one in oil.targets if one.concentration.reason != REAGENT]
     found = [one.screened.target.name for one in counted if one.screened.verdict in FOUND]
-    masked = sum(one.screened.verdict == "masked" for one in counted)
+    unseen = sum(not_recorded(one.screened) for one in counted)
+    masked = sum(one.screened.verdict == "masked" for one in counted) - unseen
     facts = {
-        "of": oil.of, "file": oil.file, "count": len(counted), "masked": masked, "names": ", ".join(found),
+        "of": oil.of, "file": oil.file, "count": len(counted), "masked": masked, "unseen": unseen,
+        "names": ", ".join(found),
         "quiet": sum(one.screened.verdict == "not detected" for one in counted),
     }  # fmt: skip
     yield words["found" if found else "nothing_found"].format(**facts)
@@ -145,6 +150,9 @@ def cluster_rows(oil: ScreenedOil, sums: OrganicChlorine) -> list[dict[str, Any]
     return [
         {
             "one": one,
+            "halogens": " ".join(
+                f"{symbol}{count}" for symbol, count in (("Cl", one.chlorine_atoms), ("Br", one.bromine_atoms)) if count
+            ),
             "mz": ", ".join(str(mz) for mz in one.mz),
             "losses": ", ".join(str(mass) for mass in one.losses),
             "chlorine": held[id(one)].chlorine if id(one) in held else None,
@@ -177,10 +185,11 @@ def efficiency_rows(ledger: ChlorineBalance) -> list[dict[str, Any]]:
 
 
 def chlorine_section(
-    found: ChlorineFindings | None, ledger: ChlorineBalance | None, why: Callable[[Result], str],
-    settings: OutputSettings = AS_WRITTEN,
-) -> dict[str, Any] | None:  # fmt: skip
+    findings: Findings, why: Callable[[Result], str], settings: OutputSettings = AS_WRITTEN
+) -> dict[str, Any] | None:
     """What the template of the page needs of organic chlorine; None without a screen and without a ledger."""
+    found, elements = findings.chlorine, findings.elements
+    ledger = None if elements is None else elements.chlorine
     if found is None and ledger is None:
         return None
     return {
