@@ -1,16 +1,10 @@
-"""Cautions of chlorinated compounds, and the tables that they and comparisons take their words from."""
+"""Cautions of chlorinated compounds, and the table that they take their words from."""
 
 import re
 
 import pytest
-from chemicals import safety
 
-from cutbook.chlorine.hazards import (
-    HYDROGEN_CHLORIDE,
-    chlorine_cautions,
-    hazard_statements,
-    orientation_limits,
-)
+from cutbook.chlorine.hazards import chlorine_cautions, hazard_statements
 from cutbook.identification.target_table import target_named, targets
 from cutbook.model.tables import reference
 from cutbook.reporting.cautions import put_into_words, wordings
@@ -22,11 +16,6 @@ FIRST_WORDS = {
     "H331": "Toxic if inhaled",
     "H350": "May cause cancer",
 }
-CAS = {
-    "chlorobenzene": "108-90-7", "1,2-dichlorobenzene": "95-50-1", "1,4-dichlorobenzene": "106-46-7",
-    "1,2,4-trichlorobenzene": "120-82-1", "benzyl chloride": "100-44-7", "hexachlorobenzene": "118-74-1",
-    HYDROGEN_CHLORIDE: "7647-01-0",
-}  # fmt: skip
 
 
 def codes(raised):
@@ -119,31 +108,5 @@ def test_one_code_has_one_class_category_and_text():
 def test_chlorobenzene_carries_what_a_data_sheet_quotes():
     # safety data sheet of chlorobenzene (alphachemika.co, AL1268), section 2: H226, H332, H411
     assert {"H226", "H332", "H411"} <= {one.code for one in hazard_statements("chlorobenzenes")}
-    assert {"H314", "H331"} <= {one.code for one in hazard_statements(HYDROGEN_CHLORIDE)}
+    assert {"H314", "H331"} <= {one.code for one in hazard_statements("hydrogen chloride")}
     assert hazard_statements("water") == ()
-
-
-@pytest.mark.parametrize("substance", CAS)
-def test_workplace_limits_of_the_library_are_still_its(substance):
-    ways = {"8 h mean": safety.TWA, "15 min": safety.STEL, "ceiling": safety.Ceiling}
-    compared = 0
-    for limit in orientation_limits(substance, "workplace air"):
-        if limit.kind != "library":
-            continue
-        compared += 1
-        value, unit = ways[limit.quantity](CAS[substance])
-        # 24.45 L/mol at 25 °C and 101.325 kPa
-        expected = limit.value if limit.unit == "ppm" else limit.value * 24.45 / target_named(substance).molar_mass
-        assert (unit, value) == ("ppm", pytest.approx(expected, rel=0.01))
-    assert compared
-
-
-def test_limits_name_their_country_or_say_that_they_are_a_usage():
-    for row in reference("orientation_limits").rows:
-        assert row["as_of"] and row["source"]
-        assert row["jurisdiction"] or row["source_kind"] in ("from-memory", "patent"), row
-    cracker = orientation_limits("chlorine", "steam cracker feed")
-    assert [limit.value for limit in cracker] == [3, 5]  # check values 10 and 10b
-    assert {limit.unit for limit in cracker} == {"mg/kg"}
-    # US used oil: 40 CFR 279.11 table 1 and 279.10(b)(1), check values 10b
-    assert [limit.value for limit in orientation_limits("chlorine", "used-oil fuel")] == [1000, 4000]

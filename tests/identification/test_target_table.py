@@ -55,16 +55,16 @@ def test_ions_of_the_public_spectra_are_all_named():
     assert compared >= 20
 
 
-def test_shares_lie_within_three_times_their_uncertainty_of_the_public_spectra():
+def test_shares_lie_within_a_factor_of_the_public_spectra():
     compared = 0
     for target, record, heights in public_spectra():
         if any(name in record for name in FAULTY) or "NILU" in record:  # the orbital trap favours fragments twofold
             continue
         quantifier = heights[target.quantifier.mz]
         for ion in target.ions[1:]:
-            found = heights.get(ion.mz, 0.0) / quantifier
-            width = 0.2 if ion.role == "isotope partner" else 3 * ion.u_share
-            assert found == pytest.approx(ion.share, rel=width), (target.name, record, ion.mz)
+            apart = heights.get(ion.mz, 0.0) / quantifier / ion.share
+            factor = 1.2 if ion.role == "isotope partner" else 1 + 3 * ion.u_share
+            assert 1 / factor < apart < factor, (target.name, record, ion.mz)
             compared += 1
     assert compared > 50
 
@@ -105,7 +105,7 @@ def test_masses_are_written_as_numbers_and_ranges(text, numbers):
     assert ranges(text) == numbers
 
 
-@pytest.mark.parametrize("text", ["x", "39-37", "37-", "37-37", "3.5", "-4-5"])
+@pytest.mark.parametrize("text", ["x", "39-37", "37-", "37-37", "3.5", "-4-5", "37-999999999999"])
 def test_what_is_no_range_is_refused(text):
     with pytest.raises(ValueError):
         ranges(text)

@@ -154,3 +154,15 @@ def test_isotope_partners_are_those_of_the_check_values():
 def test_every_hazard_has_its_statements():
     known = {row["group"] for row in reference("hazard_statements").rows}
     assert {hazard for target in ALL for hazard in target.hazards} <= known
+
+
+def test_both_tables_of_compounds_place_a_compound_alike():
+    ours = {target.name: target for target in ALL}
+    compared = 0
+    for row in reference("compounds").rows:
+        if row["name"] in ours:
+            one = ours[row["name"]]
+            assert row["cas"] == one.cas
+            assert float(row["retention_index"]) == pytest.approx(one.index, abs=one.u_index), one.name
+            compared += 1
+    assert compared >= 6

@@ -10,7 +10,6 @@ from cutbook.model.cautions import Caution, caution
 from cutbook.model.chlorine import Target
 from cutbook.model.tables import reference
 
-HYDROGEN_CHLORIDE = "hydrogen chloride"
 _PERSISTENT = ("hexachlorobenzene", "persistent chlorinated aromatics", "polychlorinated biphenyls")
 _AROMATICS = ("chlorobenzenes", "1,4-dichlorobenzene", "chlorotoluenes", "chlorostyrenes", "chloronaphthalenes")
 _PHENOLS = ("chlorophenols", "2,4,6-trichlorophenol")
@@ -28,25 +27,6 @@ class HazardStatement:
     hazard_class: str
     category: str
     text: str
-
-
-@dataclass(frozen=True)
-class OrientationLimit:
-    """A limit with which something is compared for orientation only.
-
-    use : where it applies, "workplace air", "steam cracker feed". quantity : what kind of limit. unit : ppm in air,
-    mg/kg in a liquid. jurisdiction : "" for a usage. as_of : year of the text. kind : standard, library … from-memory.
-    """
-
-    substance: str
-    use: str
-    quantity: str
-    value: float
-    unit: str
-    jurisdiction: str
-    as_of: str
-    source: str
-    kind: str
 
 
 def chlorine_cautions(
@@ -91,11 +71,6 @@ def hazard_statements(group: str) -> tuple[HazardStatement, ...]:
     return _statements().get(group, ())
 
 
-def orientation_limits(substance: str, use: str = "") -> tuple[OrientationLimit, ...]:
-    """Limits of a substance ("chlorine" for the sum in a liquid), of one use or of all, in the order of the table."""
-    return tuple(one for one in _limits() if one.substance == substance and use in ("", one.use))
-
-
 def _of(found: Sequence[Target], groups: Sequence[str]) -> list[Target]:
     """Those of some hazard groups."""
     return [target for target in found if set(target.hazards) & set(groups)]
@@ -119,21 +94,3 @@ def _statements() -> Mapping[str, tuple[HazardStatement, ...]]:
         one = HazardStatement(row["code"], row["hazard_class"], row["category"], row["statement"])
         found[row["group"]] = (*found.get(row["group"], ()), one)
     return found
-
-
-@cache
-def _limits() -> tuple[OrientationLimit, ...]:
-    return tuple(
-        OrientationLimit(
-            row["substance"],
-            row["use"],
-            row["quantity"],
-            float(row["value"]),
-            row["unit"],
-            row["jurisdiction"],
-            row["as_of"],
-            row["source"],
-            row["source_kind"],
-        )  # fmt: skip
-        for row in reference("orientation_limits").rows
-    )

@@ -18,6 +18,7 @@ PLACE = "chlorinated_targets"
 SAME_ION_U = 0.04
 """Relative standard uncertainty of the ratio of two isotopologues: what the tune of a quadrupole favours over some
 masses (common practice, no source)."""
+_HEAVIEST = 5000  # u
 
 
 @cache
@@ -48,13 +49,13 @@ def ranges(text: str) -> tuple[int, ...]:
     Raises
     ------
     ValueError
-        When a part is neither a whole number nor a range that rises.
+        When a part is neither a whole number nor a range that rises, or is heavier than any ion of a scan.
     """
     found: list[int] = []
     for part in text.split():
         low, dash, high = part.partition("-")
         first, last = int(low), int(high) if dash else int(low)
-        if last < first or (dash and last == first):
+        if last < first or (dash and last == first) or last > _HEAVIEST:
             raise ValueError(part)
         found += range(first, last + 1)
     return tuple(sorted(set(found)))

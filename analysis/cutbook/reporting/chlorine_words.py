@@ -17,6 +17,8 @@ from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_un
 from cutbook.workup.chlorine_findings import LINES, ChlorineFindings
 from cutbook.workup.findings import Findings
 
+SAID = ("chlorine.masked", "chlorine.no_limit", "chlorine.not_recorded")
+"""Reasons that stand in the column of concentrations as they are."""
 RANK = ("confirmed", "indicated", "masked", "not detected")
 """Order in which verdicts are shown."""
 
@@ -62,7 +64,8 @@ def _row(one: QuantifiedTarget, why: Callable[[Result], str], settings: OutputSe
         seen = f"{plain(screened.time_min, 4, settings)} min"
         seen += "" if screened.retention_index is None else f", {screened.retention_index:.0f}"
     reagent = one.concentration.reason == REAGENT
-    remark = "" if limit or reagent else why(one.detection_limit)
+    told = limit or reagent or one.detection_limit.reason in SAID
+    remark = "" if told else why(one.detection_limit)
     if screened.apart_from:
         remark = " ".join(part for part in (remark, f"Could as well be {', '.join(screened.apart_from)}.") if part)
     return TargetRow(
