@@ -3,6 +3,7 @@
 import ast
 import io
 import json
+import math
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -13,6 +14,7 @@ from element_runs import SCRUBBER
 from element_runs import a_run as a_sheet
 from screened import a_cluster, a_quantity, a_run, a_screened, a_signal
 
+from cutbook.balance.propagation_check import MonteCarloSettings
 from cutbook.chlorine.concentration import quantify
 from cutbook.chlorine.organic_chlorine import organic_chlorine
 from cutbook.chlorine.surrogate import surrogate
@@ -26,11 +28,15 @@ from cutbook.reporting.chlorine_figure import MOST, drawn_targets, flow_figure, 
 from cutbook.reporting.chlorine_words import chlorine_words, evidence_text
 from cutbook.reporting.explanation import explain
 from cutbook.reporting.figures import figures
+from cutbook.reporting.methods import methods_paragraph
 from cutbook.reporting.numbers import OutputSettings
 from cutbook.reporting.page import page
 from cutbook.reporting.results_json import as_text, results
 from cutbook.reporting.workbook import workbook
 from cutbook.workup.chlorine_findings import ChlorineFindings
+from cutbook.workup.elements import work_up_elements, work_up_scrubber
+from cutbook.workup.method import Method
+from cutbook.workup.monte_carlo import monte_carlo
 from cutbook.workup.work_up import work_up
 
 PRODUCTS = [
@@ -224,3 +230,32 @@ def test_run_without_chlorine_shows_nothing_of_it(tmp_path):
     assert json.loads(as_text(results(found)))["chlorine"] is None
     assert '<section id="chlorine">' not in page(found)
     assert "Chlorine screen" not in openpyxl.load_workbook(io.BytesIO(workbook(found))).sheetnames
+
+
+def test_table_of_the_screen_holds_every_compound_and_no_number_for_what_was_not_found(findings):
+    table = findings.table("chlorine").set_index("compound")
+    assert len(table) == len(findings.chlorine.screened[0].targets)
+    assert table.loc["chlorobenzene", "concentration_mg_kg"] == pytest.approx(100.0)
+    assert math.isnan(table.loc["1,2,4-trichlorobenzene", "concentration_mg_kg"])
+    assert table.loc["1,2,4-trichlorobenzene", "detection_limit_mg_kg"] > 0
+
+
+def test_methods_paragraph_says_how_limits_were_shown(findings):
+    told = methods_paragraph(findings)
+    assert "screened for 6 chlorinated compounds" in told
+    assert "found in 95 % of trials" in told
+    assert "a surrogate response" in told
+
+
+def test_random_draws_go_through_the_ledger_with_the_chlorine_of_compounds(findings, tmp_path):
+    rows = [{key: value for key, value in row.items() if not key.startswith("chlorine")} for row in PRODUCTS[:1]]
+    run = a_sheet(tmp_path / "run", [{"material": "PVC", "mass": "100.0 ± 1.0 g"}], [*rows, *PRODUCTS[1:]], MORE)
+    method = Method(monte_carlo=MonteCarloSettings(draws=400))
+    base = work_up(run)
+    scrubber, _, _ = work_up_scrubber(run, method)
+    elements, _ = work_up_elements(run, base.balance, (), None, scrubber, method, findings.chlorine.organic)
+    assert elements.chlorine.oil_from == "chlorinated compounds found"
+    whole = replace(base, elements=elements, chlorine=findings.chlorine, method=method)
+    held = {one.name: one for one in monte_carlo(whole).results}
+    assert held["chlorine.balance.unaccounted"].agrees
+    assert "chlorine.efficiencies.caught" in held

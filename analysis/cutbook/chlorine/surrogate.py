@@ -79,14 +79,15 @@ def surrogate(
         per_current = grams * response * signal.current_share / current
         by = f"internal standard {signal.name}"
         inputs: tuple[Step, ...] = ()
-        raised: tuple[Caution, ...] = (caution("chlorine.by_surrogate", of, by=by, u=_percent(settings.u_response)),)
+        told = math.hypot(common, common, settings.u_spectrum, settings.u_spectrum)
+        raised: tuple[Caution, ...] = (caution("chlorine.by_surrogate", of, by=by, u=_percent(told)),)
     elif run.current_area:
         whole = measured(1.0, settings.u_whole_current, f"ion current that stands for {of}")
         share = eluted.amount / 100 if eluted is not None and eluted.amount is not None else 1.0
         per_current = whole * share / run.current_area
         by = "whole ion current"
         inputs = (eluted.step,) if eluted is not None and eluted.amount is not None else ()
-        width = math.hypot(settings.u_response, settings.u_whole_current)
+        width = math.hypot(common, settings.u_spectrum, settings.u_whole_current)
         raised = (caution("chlorine.by_surrogate", of, by=by, u=_percent(width)),)
     else:
         return None
@@ -95,4 +96,5 @@ def surrogate(
 
 
 def _percent(share: float) -> int:
-    return round(200 * share)
+    """Expanded uncertainty (k = 2) in %, to tens."""
+    return 10 * round(20 * share)

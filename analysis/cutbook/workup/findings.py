@@ -209,7 +209,7 @@ class Findings:
         Parameters
         ----------
         what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts", "gas",
-            "elements", "energy" or "peaks".
+            "elements", "chlorine", "energy" or "peaks".
 
         Returns
         -------
