@@ -16,7 +16,9 @@ from screened import a_cluster, a_quantity, a_run, a_screened, a_signal
 
 from cutbook.balance.propagation_check import MonteCarloSettings
 from cutbook.chlorine.concentration import quantify
+from cutbook.chlorine.hazards import chlorine_cautions
 from cutbook.chlorine.organic_chlorine import organic_chlorine
+from cutbook.chlorine.orientation import orientation_caution
 from cutbook.chlorine.surrogate import surrogate
 from cutbook.chlorine.where_distilled import where_distilled
 from cutbook.fractions.cut_schemes import cut_scheme
@@ -79,6 +81,8 @@ def findings(tmp_path_factory):
     raised = [one for part in oil.organic for one in part.step.all_cautions()]
     raised += [one for part in oil.distilled for one in part.step.all_cautions()]
     raised += [one for target in oil.screened[0].targets for one in target.concentration.step.all_cautions()]
+    raised += chlorine_cautions([one.screened.target for one in oil.screened[0].targets[:1]], "oil", True, False)
+    raised.append(orientation_caution(oil.organic[0].best.value, oil.organic[0].best.u, "oil"))
     return replace(found, chlorine=oil, cautions=tuple(dict.fromkeys([*found.cautions, *raised])))
 
 
@@ -160,6 +164,11 @@ def test_page_says_what_cannot_be_seen_and_never_that_anything_is_safe(shown):
     assert not re.search(r"\bsafe\b|dioxin-free|free of", words.lower())
     assert "A laboratory found 464 ± 20 mg/kg" in words.replace("\N{NO-BREAK SPACE}", " ")
     assert "1 − chlorine left in the solid ÷ chlorine fed" in words
+
+
+def test_dangers_and_orientation_stand_beside_the_screen_that_they_are_about(shown):
+    assert "not purged" in shown
+    assert "For orientation, organic chlorine of oil" in shown
 
 
 def test_words_of_evidence_are_there_for_every_test_that_the_code_makes():

@@ -13,10 +13,12 @@ from cutbook.chlorine.concentration import FOUND, REAGENT, not_recorded
 from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, UnknownCluster
 from cutbook.model.chlorine_ledger import ChlorineBalance, OrganicChlorine, WhereDistilled
 from cutbook.model.result import Result
+from cutbook.reporting.cautions import Shown, reason_text
 from cutbook.reporting.numbers import AS_WRITTEN, OutputSettings, plain, with_uncertainty
 from cutbook.workup.chlorine_findings import LINES, ChlorineFindings
 from cutbook.workup.findings import Findings
 
+DIOXINS, BESIDE_LIMITS = "chlorine.dioxins_unseen", "chlorine.beside_limits"
 SAID = ("chlorine.masked", "chlorine.no_limit", "chlorine.not_recorded")
 """Reasons that stand in the column of concentrations as they are."""
 RANK = ("confirmed", "indicated", "masked", "not detected")
@@ -188,15 +190,19 @@ def efficiency_rows(ledger: ChlorineBalance) -> list[dict[str, Any]]:
 
 
 def chlorine_section(
-    findings: Findings, why: Callable[[Result], str], settings: OutputSettings = AS_WRITTEN
+    findings: Findings, worded: Sequence[Shown], settings: OutputSettings = AS_WRITTEN
 ) -> dict[str, Any] | None:
     """What the template of the page needs of organic chlorine; None without a screen and without a ledger."""
     found, elements = findings.chlorine, findings.elements
     ledger = None if elements is None else elements.chlorine
     if found is None and ledger is None:
         return None
+
+    def why(result: Result) -> str:
+        return reason_text(result.reason, worded) if result.value is None else ""
+
     return {
-        "oils": [] if found is None else [_oil(oil, found, why, settings) for oil in found.screened],
+        "oils": [] if found is None else [_oil(oil, found, worded, why, settings) for oil in found.screened],
         "ledger": None
         if ledger is None
         else {
@@ -209,14 +215,23 @@ def chlorine_section(
 
 
 def _oil(
-    oil: ScreenedOil, found: ChlorineFindings, why: Callable[[Result], str], settings: OutputSettings
-) -> dict[str, Any]:
+    oil: ScreenedOil, found: ChlorineFindings, worded: Sequence[Shown], why: Callable[[Result], str],
+    settings: OutputSettings,
+) -> dict[str, Any]:  # fmt: skip
     rows = target_rows(oil, why, settings)
     where: WhereDistilled | None = found.cuts(oil)
     return {
         "of": oil.of,
         "file": oil.file,
         "sentences": list(screen_sentences(oil, found.sums(oil), settings)),
+        "cautions": [
+            one
+            for one in worded
+            if one.about == oil.of
+            and one.code.startswith("chlorine.")
+            and (one.level == "danger" or one.code == BESIDE_LIMITS)
+            and one.code != DIOXINS
+        ],
         "shown": [row for row in rows if not row.reagent and row.verdict != "not detected"],
         "quiet": [row for row in rows if not row.reagent and row.verdict == "not detected"],
         "reagents": [row for row in rows if row.reagent],

@@ -110,7 +110,7 @@ def page(
         balance=findings.balance,
         reconciled=reconciliation_section(findings.balance.reconciled, settings),
         elements=elements_section(findings.elements, lambda result: _why(result, worded)),
-        chlorine=chlorine_section(findings, lambda result: _why(result, worded), settings),
+        chlorine=chlorine_section(findings, worded, settings),
         gas=gas_section(findings.gas, lambda result: _why(result, worded)),
         energy=energy_section(findings, lambda result: _why(result, worded), settings),
         feeds=_feeds(findings),
