@@ -32,7 +32,7 @@ def test_every_commented_line_of_the_template_is_accepted_when_uncommented(tmp_p
         (folder / name).write_bytes(b"x")
     run = read_run(folder)
     assert len(run.traces) == 4
-    assert set(run.further) == {"scrubber", "reactor", "gas_analysis", "gas_meter", "storage"}
+    assert set(run.further) == {"scrubber", "chlorine", "reactor", "gas_analysis", "gas_meter", "storage"}
 
 
 def test_a_folder_that_cannot_be_made_is_one_line(tmp_path):

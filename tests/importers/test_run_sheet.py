@@ -43,7 +43,7 @@ FAULTS = [
      "'operator'?"),
     ("[[product]]", "[[produkt]]",
      "run.toml, top level: found unknown section 'produkt'; expected one of run, conditions, feed, product, trace, "
-     "scrubber, reactor, gas_analysis, gas_meter, distillation, storage. Did you mean 'product'?"),
+     "scrubber, chlorine, reactor, gas_analysis, gas_meter, distillation, storage. Did you mean 'product'?"),
     ("[[feed]]", "[feed]",
      "run.toml, [feed]: found [feed]; expected [[feed]]. There may be several; write double brackets."),
     ('mass = "50 g"', 'mass = "50 mL"',

@@ -208,7 +208,7 @@ def test_sheet_and_page_show_the_balance(crate, film):
         shown = page(findings)
         assert '<section id="elements">' in shown
     assert "hydrogen chloride" in shown
-    assert "Chlorine" in cells
+    assert "Chlorine ledger" in book.sheetnames
 
 
 def test_analyses_that_are_not_all_of_an_oil_are_told(tmp_path):

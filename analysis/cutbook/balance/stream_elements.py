@@ -16,6 +16,7 @@ from cutbook.model.atoms import mass_fractions
 from cutbook.model.balance import ProductYield
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution, caution
+from cutbook.model.chlorine_ledger import OrganicChlorine
 from cutbook.model.elements import ELEMENTS, ElementShare, Stream
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
@@ -31,6 +32,8 @@ _WORDS: tuple[tuple[Kind, tuple[str, ...]], ...] = (
 )  # fmt: skip
 _WATERY = ("water", "aqueous")
 ACID_NAMES = (HYDROGEN_CHLORIDE, "hcl")
+COMPOUNDS = "chlorinated compounds found"
+"""How the chlorine of an oil is known whose compounds were added up."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,8 @@ class Evidence:
 
     gas : of the product that a gas analysis is of. hydrogen : in % by mass, from boiling curve and density of its
     sample. carbons : of its sample. scrubbed : whether its hydrogen chloride was caught before it was measured.
-    caught : chlorine in g by titration of a scrubber that is this product.
+    caught : chlorine in g by titration of a scrubber that is this product. compounds : its organic chlorine by mass
+    spectra.
     """
 
     gas: GasEvidence | None = None
@@ -61,6 +65,7 @@ class Evidence:
     carbons: CarbonDistribution | None = None
     scrubbed: bool = False
     caught: Result | None = None
+    compounds: OrganicChlorine | None = None
 
 
 def kind_of(fraction: str, evidence: Evidence = Evidence()) -> Kind:
@@ -145,6 +150,7 @@ def stream_elements(
     inputs = [entry.mass.step, *([evidence.gas.step] if evidence.gas is not None else [])]
     inputs += [one.step for one in (evidence.hydrogen, evidence.carbons) if one is not None and maker.estimated]
     inputs += [evidence.caught.step] if evidence.caught is not None else []
+    inputs += [evidence.compounds.step] if evidence.compounds is not None else []
     place = product.place if product is not None else "[[scrubber]]"
     step = Step(
         "elements of product/1", inputs=tuple(inputs),
@@ -188,6 +194,7 @@ class _Maker:
             if (amount := self._of(key)) is not None:
                 self.found[element] = ElementShare(amount, how="measured")
         self._take_titration()
+        self._take_compounds()
         self._hold_sum()
         {"gas": self._gas, "water": self._water, "acid": self._acid}.get(self.kind, self._condensed)()
         self._hold_rest()
@@ -204,6 +211,16 @@ class _Maker:
             return
         if nominal(self.mass) > 0:
             self._take("Cl", caught.amount / self.mass, "titration of the scrubber")
+
+    def _take_compounds(self) -> None:
+        """Chlorine by the compounds that were found, where no laboratory measured it; none found is not none there."""
+        sums = self.evidence.compounds
+        if sums is None or "Cl" in self.found or sums.best.amount is None or not nominal(sums.best.amount) > 0:
+            return
+        low, high = nominal(sums.lower.amount or 0.0), sums.upper.value
+        ends = (max(0.0, low / 1e6), 1.0 if high is None else min(1.0, high / 1e6))
+        self._take("Cl", sums.best.amount / 1e6, COMPOUNDS, *ends)
+        self.raised.append(caution("chlorine.oil_by_compounds", self.name, value=f"{nominal(sums.best.amount):.3g}"))
 
     def _hold_sum(self) -> None:
         whole = total([*(one.share for one in self.found.values()), *([self.ash] if self.ash is not None else [])])
@@ -318,12 +335,14 @@ class _Maker:
         """Bounds of what is still unknown: all that was fed, all that the minerals leave, what its kind can hold."""
         ash = self.ash if self.ash is not None else self._ash_of_feed()
         known = sum(nominal(one.share) for one in self.found.values() if one.share is not None)
+        sums = self.evidence.compounds
+        hidden = 1.0 if sums is None or sums.upper.value is None else sums.upper.value / 1e6
         left = max(0.0, 1 - nominal(ash) - known)
         _, most_hydrogen = possible_hydrogen(self.kind, self.evidence)
         for element in ELEMENTS:
             if element in self.found:
                 continue
-            high = min(left, self._most(element), most_hydrogen if element == "H" else 1.0)
+            high = min(left, self._most(element), {"H": most_hydrogen, "Cl": hidden}.get(element, 1.0))
             self.found[element] = ElementShare(None, 0.0, high, "not known")
 
     def _ash_of_feed(self) -> Any:

@@ -24,8 +24,8 @@ GAS = "gas"
 """The product that a gas entry is of where it does not say."""
 LARGEST_SHEET = 1_000_000
 SECTIONS = (
-    "run", "conditions", "feed", "product", "trace", "scrubber", "reactor", "gas_analysis", "gas_meter", "distillation",
-    "storage",
+    "run", "conditions", "feed", "product", "trace", "scrubber", "chlorine", "reactor", "gas_analysis", "gas_meter",
+    "distillation", "storage",
 )  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from cutbook.importers.chlorine_keys import WASHED, read_chlorine, read_chlorine_method
 from cutbook.importers.gas_sections import (
     CARRIERS,
     read_bag_volume,
@@ -29,7 +30,8 @@ MEASURED = {
     "flash_point": "temperature",
 }
 PRODUCT_KEYS = (
-    "fraction", "mass", "volume", "density", "by_difference", "temperature", "pressure", "wet", *MEASURED,
+    "fraction", "mass", "volume", "density", "by_difference", "temperature", "pressure", "wet", "chlorine_method",
+    *MEASURED,
 )  # fmt: skip
 TRACE_KEYS = (
     "file", "detector", "role", "of", "ladder", "blank", "columns", "ladder_carbons", "solvent", "solvent_window",
@@ -96,9 +98,12 @@ def read_product(sheet: Sheet, row: Mapping[str, Any], place: str, metered: Sequ
         )  # fmt: skip
     if density is not None and density.value == 0:
         sheet.fault(f"{place}, density", f'"{density.text}"', "a density above 0")
+    method = read_chlorine_method(sheet, row, place)
+    if method == WASHED and "chlorine" in given:  # of a cut after washing: never that of the whole
+        given["naphtha_chlorine"] = given.pop("chlorine")
     if not fraction:
         return None
-    return Product(fraction, place, mass, volume, density, by_difference, temperature, pressure, wet, given)
+    return Product(fraction, place, mass, volume, density, by_difference, temperature, pressure, wet, given, method)
 
 
 def read_trace_entry(
@@ -233,7 +238,7 @@ def _amounts(sheet: Sheet, row: Mapping[str, Any], place: str) -> tuple[dict[str
 def read_further(
     sheet: Sheet, data: Mapping[str, Any], files: FileFinder, fractions: Sequence[str]
 ) -> dict[str, tuple[dict[str, Any], ...]]:
-    """The sections that later questions need, validated: scrubber, reactor, gas_analysis, gas_meter, storage."""
+    """The sections that later questions need, validated: scrubber, chlorine, reactor, gas, storage."""
     found: dict[str, tuple[dict[str, Any], ...]] = {}
     scrubbers = [_scrubber(sheet, row, place) for row, place in sheet.rows(data, "scrubber")]
     gases = [read_gas_analysis(sheet, row, place, files, fractions) for row, place in sheet.rows(data, "gas_analysis")]
@@ -244,6 +249,8 @@ def read_further(
     sheet.only(storage, "[storage]", ("minimum_temperature",))
     if scrubbers:
         found["scrubber"] = tuple(scrubbers)
+    if chlorine := sheet.table(data, "chlorine"):
+        found["chlorine"] = (read_chlorine(sheet, chlorine),)
     if reactor:
         found["reactor"] = (read_reactor(sheet, reactor),)
     if gases:

@@ -37,6 +37,7 @@ class Product:
 
     mass in g; volume in mL; density in g/mL; temperature in °C; pressure in kPa. `measured` holds
     what somebody else measured on it, by the key of the run sheet (carbon, ash, cloud_point …).
+    naphtha_chlorine : in the washed naphtha of it, which is not its own. chlorine_method : how that was measured.
     """
 
     fraction: str
@@ -49,6 +50,12 @@ class Product:
     pressure: Entered | None = None
     wet: bool | None = None
     measured: Mapping[str, Entered] = field(default_factory=dict)
+    chlorine_method: str = ""
+
+    @property
+    def bulk_chlorine(self) -> Entered | None:
+        """What a laboratory found, of the whole product or of its washed naphtha; None where nobody asked one."""
+        return self.measured.get("chlorine") or self.measured.get("naphtha_chlorine")
 
 
 @dataclass(frozen=True)
@@ -142,8 +149,8 @@ class Run:
 
     folder : where it lies. sheet : the run sheet as a source (path and hash).
     conditions : factor by name; a quantity or a text level.
-    further : the entries for later questions (scrubber, reactor, gas_analysis, gas_meter, storage), validated,
-        quantities as `Entered`, by section name.
+    further : the entries for later questions (scrubber, chlorine, reactor, gas_analysis, gas_meter, storage),
+        validated, quantities as `Entered`, by section name.
     step : the reading of the sheet.
     """
 

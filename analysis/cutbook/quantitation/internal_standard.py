@@ -98,7 +98,7 @@ def find_internal_standard(
         source=Source(sheet.path, sheet.sha256, f"{entry.place}, internal_standard"),
         cautions=tuple(raised),
     )  # fmt: skip
-    ratio = _per_gram_of_sample(entry, declared)
+    ratio = per_gram_of_sample(entry, declared)
     return FoundStandard(declared.name, max(inside, key=lambda peak: peak.area), response, ratio, step)
 
 
@@ -137,8 +137,13 @@ def _nowhere(file: str, name: str, found: str) -> TraceError:
     )
 
 
-def _per_gram_of_sample(entry: TraceEntry, declared: InternalStandard) -> Amount:
-    """g of standard a g of sample: mass over sample mass, or c/(1 - c) of what was injected, solvent included."""
+def per_gram_of_sample(entry: TraceEntry, declared: InternalStandard) -> Amount:
+    """g of standard a g of sample: mass over sample mass, or c/(1 - c) of what was injected, solvent included.
+
+    Parameters
+    ----------
+    entry : with `sample_mass` where the standard was weighed to it. declared : its internal standard.
+    """
     name = declared.name
     if declared.mass is not None and entry.sample_mass is not None:
         return declared.mass.amount(f"weighing of {name}") / entry.sample_mass.amount(f"weighing of {entry.of} sample")

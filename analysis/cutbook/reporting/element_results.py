@@ -23,33 +23,6 @@ def elements_result(found: ElementFindings | None) -> dict[str, Any] | None:
     return {symbol: _line(line, found.balance) for symbol, line in found.balance.lines.items()}
 
 
-def chlorine_result(found: ElementFindings | None) -> dict[str, Any] | None:
-    """Where the chlorine went, and what each bottle of a scrubber caught; None where none was fed or caught."""
-    if found is None or found.chlorine is None:
-        return None
-    chlorine, scrubber = found.chlorine, found.scrubber
-    told: dict[str, Any] = {
-        "balance": {key: quantity(getattr(chlorine, key)) for key in ("fed", "scrubber", "oil", "char", "unaccounted")}
-    }
-    told["scrubber"] = None
-    if scrubber is not None:
-        told["scrubber"] = {
-            "chlorine": quantity(scrubber.chlorine),
-            "hydrogen_chloride": quantity(scrubber.hydrogen_chloride),
-            "last_share": quantity(scrubber.last_share),
-            "bottles": [
-                {
-                    "place": one.place,
-                    "method": one.method,
-                    "titre": quantity(one.titre),
-                    "chlorine": quantity(one.chlorine),
-                }
-                for one in scrubber.bottles
-            ],
-        }
-    return told
-
-
 def _line(line: ElementLine, balance: ElementBalance) -> dict[str, Any]:
     return {
         "fed": quantity(line.fed),

@@ -81,7 +81,6 @@ def elements_section(found: ElementFindings | None, why: Callable[[Result], str]
         "open": list(dict.fromkeys(why(balance.lines[e].closure) for e in columns if why(balance.lines[e].closure))),
         "implied": [{"one": one, "verdict": verdict(one)} for one in shown_implied(balance)],
         "scrubber": found.scrubber,
-        "chlorine": found.chlorine,
     }
 
 

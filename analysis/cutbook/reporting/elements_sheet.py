@@ -6,11 +6,11 @@ from cutbook.model.elements import ElementBalance, ImpliedShare
 from cutbook.model.result import Result
 from cutbook.reporting.element_words import grams_result, share_result, shown_elements, shown_implied, verdict
 from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
-from cutbook.workup.findings import ElementFindings, Findings
+from cutbook.workup.findings import Findings
 
 
 def write_elements(sheet: Sheet, findings: Findings) -> None:
-    """Streams by elements, their closures as formulas over them, what each product would have to hold, the scrubber."""
+    """Streams by elements, their closures as formulas over them, what each product would have to hold."""
     found = findings.elements
     sheet.head(sheet.about["columns"])
     if found is None:
@@ -20,10 +20,6 @@ def write_elements(sheet: Sheet, findings: Findings) -> None:
     sheet.head(definitions()["elements_implied"]["columns"], widths=False)
     for one in shown_implied(found.balance):
         _implied(sheet, one)
-    if found.scrubber is not None or found.chlorine is not None:
-        sheet.caption("Chlorine")
-        sheet.head(definitions()["elements_chlorine"]["columns"], widths=False)
-        _chlorine(sheet, found)
 
 
 def _streams(sheet: Sheet, balance: ElementBalance) -> None:
@@ -85,33 +81,6 @@ def _implied(sheet: Sheet, one: ImpliedShare) -> None:
     sheet.say("reason", verdict(one), "attention" if one.possible is False else "quiet")
     sheet.say("step", one.share.step.id, "quiet")
     sheet.row += 1
-
-
-def _chlorine(sheet: Sheet, found: ElementFindings) -> None:
-    def row(name: str, result: Result | None) -> None:
-        if result is None:
-            return
-        sheet.say("name", name)
-        sheet.number("value", result.value, digits_of(result))
-        sheet.number("u", result.u, digits_of(result) + 1)
-        sheet.say("unit", result.unit)
-        sheet.say("reason", sheet.why(result), "quiet")
-        sheet.say("step", result.step.id, "quiet")
-        sheet.row += 1
-
-    chlorine, scrubber = found.chlorine, found.scrubber
-    if chlorine is not None:
-        row("fed", chlorine.fed)
-        row("caught by the scrubber", chlorine.scrubber)
-        row("in the oil", chlorine.oil)
-        row("in the char", chlorine.char)
-        row("unaccounted for", chlorine.unaccounted)
-    if scrubber is not None:
-        for bottle in scrubber.bottles:
-            row(f"{bottle.place}, mean titre less blank", bottle.titre)
-            row(f"{bottle.place}, chlorine by {bottle.method}", bottle.chlorine)
-        row("hydrogen chloride caught", scrubber.hydrogen_chloride)
-        row("in the last bottle", scrubber.last_share)
 
 
 def _pair(sheet: Sheet, key: str, result: Result | None) -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from cutbook.reporting.agreement_figure import agreement_figure
 from cutbook.reporting.boiling_figure import boiling_figure
 from cutbook.reporting.carbon_figure import carbon_figure
+from cutbook.reporting.chlorine_figure import drawn_targets, flow_caption, flow_figure, target_caption, target_figure
 from cutbook.reporting.chromatogram_figure import chromatogram_figure
 from cutbook.reporting.cold_figure import cold_caption, cold_figure
 from cutbook.reporting.energy_figure import energy_caption, energy_figure
@@ -49,6 +50,10 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
         free = "without air and purge gas" if findings.gas.gas.air_free else "air or purge gas may be left in it"
         caption = f"Composition of the product gas, dry, {free}. Whiskers are expanded uncertainties (k = 2)."
         yield DrawnFigure("gas.svg", "gas", "", caption, svg)
+    ledger = None if findings.elements is None else findings.elements.chlorine
+    if (svg := flow_figure(ledger, settings)) and ledger is not None:
+        yield DrawnFigure("chlorine.svg", "chlorine", "", flow_caption(ledger), svg)
+    yield from _screened(findings, settings)
     if (svg := energy_figure(findings.energy, settings)) and findings.energy is not None:
         yield DrawnFigure("energy.svg", "energy", "", energy_caption(findings.energy), svg)
     if svg := gas_trace_figure(findings.gas, settings):
@@ -91,6 +96,17 @@ def _drawn(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure
                 "Bands and whiskers are expanded uncertainties (k = 2), those of the conversion included."
             )
             yield DrawnFigure(f"{stem}-agreement.svg", "agreement", still.name, caption, svg)
+
+
+def _screened(findings: Findings, settings: OutputSettings) -> Iterator[DrawnFigure]:
+    """One figure a chlorinated compound that was found or is masked."""
+    oils = findings.chlorine.screened if findings.chlorine is not None else ()
+    for oil, stem in zip(oils, file_stems([one.of for one in oils]), strict=True):
+        shown = drawn_targets(oil)
+        for one, name in zip(shown, file_stems([each.screened.target.name for each in shown]), strict=True):
+            if svg := target_figure(one, settings):
+                caption = target_caption(one, oil.of)
+                yield DrawnFigure(f"{stem}-{name}-ions.svg", "chlorine ions", oil.file, caption, svg)
 
 
 def file_stems(names: list[str]) -> list[str]:

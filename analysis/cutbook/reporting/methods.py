@@ -43,6 +43,7 @@ def methods_paragraph(findings: Findings, settings: OutputSettings = AS_WRITTEN)
     sentences += _gas(findings, words)
     sentences += _energy(findings, words)
     sentences += _elements(findings, words)
+    sentences += _chlorine(findings, words)
     if findings.cold:
         forms = list(dict.fromkeys(str(one.answer.form) for one in findings.cold))
         names = _listed([one.of for one in findings.cold])
@@ -180,6 +181,18 @@ def _energy(findings: Findings, words: dict[str, Any]) -> list[str]:
         return []
     listed = "; ".join(f"{_listed(list(dict.fromkeys(names)))}: {way}" for way, names in ways.items())
     return [words["energy"].format(ways=listed), *([words["energy_process"]] if ledger.process is not None else [])]
+
+
+def _chlorine(findings: Findings, words: dict[str, Any]) -> list[str]:
+    """How oils were screened for chlorinated compounds, and by what areas became concentrations."""
+    told = []
+    for oil in findings.chlorine.screened if findings.chlorine is not None else ():
+        bases = list(dict.fromkeys(one.basis for one in oil.targets if one.basis != "none"))
+        told.append(words["chlorine_screen"].format(name=oil.of, file=oil.file, count=len(oil.targets)))
+        told.append(words["chlorine_limits"])
+        if bases:
+            told.append(words["chlorine_basis"].format(bases=_listed([words["chlorine_bases"][one] for one in bases])))
+    return told
 
 
 def _gas_traces(gas: GasFindings, words: dict[str, Any]) -> list[str]:

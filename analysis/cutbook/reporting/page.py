@@ -16,6 +16,7 @@ from cutbook.model.lineage import canonical
 from cutbook.model.peaks import Peak
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import Shown, grouped, in_order, reason_text
+from cutbook.reporting.chlorine_words import chlorine_section
 from cutbook.reporting.chromatogram_figure import without_solvent
 from cutbook.reporting.element_words import elements_section
 from cutbook.reporting.energy_words import energy_section
@@ -109,6 +110,7 @@ def page(
         balance=findings.balance,
         reconciled=reconciliation_section(findings.balance.reconciled, settings),
         elements=elements_section(findings.elements, lambda result: _why(result, worded)),
+        chlorine=chlorine_section(findings, worded, settings),
         gas=gas_section(findings.gas, lambda result: _why(result, worded)),
         energy=energy_section(findings, lambda result: _why(result, worded), settings),
         feeds=_feeds(findings),

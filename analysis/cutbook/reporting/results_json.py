@@ -13,10 +13,11 @@ from cutbook.model.cuts import Sensitivity
 from cutbook.model.ladder import Check, Ladder
 from cutbook.model.lineage import canonical
 from cutbook.reporting.cautions import in_order, reason_text
+from cutbook.reporting.chlorine_results import chlorine_result
 from cutbook.reporting.cold_results import cold_result
 from cutbook.reporting.distillation_results import distillation_result
 from cutbook.reporting.draws_sheet import draws_result
-from cutbook.reporting.element_results import chlorine_result, elements_result
+from cutbook.reporting.element_results import elements_result
 from cutbook.reporting.energy_results import energy_result
 from cutbook.reporting.gas_results import gas_result
 from cutbook.reporting.methods import methods_paragraph
@@ -46,10 +47,11 @@ def results(findings: Findings) -> dict[str, Any]:
     Returns
     -------
     dict
-        Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts, distillations, chlorine (its
-        balance; null where none was fed or caught), gas (null without an analysis), elements, cold; and, of our own,
-        energy, cold_others (further liquids), curve_precision (traces of one product held against each other), missing
-        (every result that is null, with its reason), methods, lineage (per number: step id and budget), steps. A
+        Keys schema, cutbook, run, inputs, settings, cautions, balance, samples, cuts, distillations, chlorine (screen,
+        sums and balance; null where nothing was screened and none was fed or caught), gas (null without an analysis),
+        elements, cold; and, of our own, energy, cold_others (further liquids), curve_precision (traces of one product
+        held against each other), missing (every result that is null, with its reason), methods, lineage (per number:
+        step id and budget), steps. A
         quantity is {"value", "u", "unit"} with u at k = 1, or null; a missing result is null. No NaN, no infinity.
     """
     run = findings.run
@@ -90,7 +92,7 @@ def results(findings: Findings) -> dict[str, Any]:
             for cut in findings.cuts
         ],
         "distillations": [distillation_result(one) for one in findings.distillations],
-        "chlorine": chlorine_result(findings.elements),
+        "chlorine": chlorine_result(findings.elements, findings.chlorine),
         "gas": gas_result(findings.gas),
         "energy": energy_result(findings),
         "monte_carlo": draws_result(findings.monte_carlo),

@@ -9,6 +9,7 @@ from cutbook import __version__
 from cutbook.reporting.balance_sheet import write_balance, write_inputs
 from cutbook.reporting.boiling_sheet import write_boiling_curves
 from cutbook.reporting.cautions import in_order
+from cutbook.reporting.chlorine_sheet import write_chlorine_ledger, write_chlorine_screen
 from cutbook.reporting.cold_sheet import write_cold
 from cutbook.reporting.cuts_sheet import ShareRows, write_carbon_numbers, write_cuts, write_sample_cuts, write_summary
 from cutbook.reporting.draws_sheet import write_draws
@@ -25,7 +26,8 @@ from cutbook.workup.findings import Findings
 
 ORDER = (
     "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "still", "gas",
-    "elements", "energy", "cold", "peaks", "trace", "provenance", "draws", "cautions", "inputs", "method",
+    "elements", "chlorine_screen", "chlorine_ledger", "energy", "cold", "peaks", "trace", "provenance", "draws",
+    "cautions", "inputs", "method",
 )  # fmt: skip
 
 
@@ -63,7 +65,8 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     book.set_calc_mode("auto")
     formats = Formats(book)
     worded = in_order(findings.cautions)
-    wanted = [key for key in ORDER if key != "draws" or findings.monte_carlo is not None]
+    absent = _absent(findings)
+    wanted = [key for key in ORDER if key not in absent]
     sheets = {key: Sheet(book, formats, key, worded) for key in wanted}
     rows = write_inputs(sheets["inputs"], findings)
     links = write_balance(book, sheets["balance"], sheets["inputs"], rows, findings)
@@ -77,6 +80,9 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     write_gas(sheets["gas"], findings)
     write_energy(sheets["energy"], findings)
     write_elements(sheets["elements"], findings)
+    for key, write in (("chlorine_screen", write_chlorine_screen), ("chlorine_ledger", write_chlorine_ledger)):
+        if key in sheets:
+            write(sheets[key], findings)
     write_cold(sheets["cold"], findings)
     write_peaks(sheets["peaks"], findings)
     traces = write_traces(sheets["trace"], findings)
@@ -85,7 +91,7 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
         write_draws(sheets["draws"], findings.monte_carlo)
     write_cautions(sheets["cautions"], worded)
     write_method(sheets["method"], findings)
-    _read_me(sheets["read_me"], findings, sum(one.level == "danger" for one in worded), len(worded))
+    _read_me(sheets["read_me"], findings, wanted, sum(one.level == "danger" for one in worded), len(worded))
     _cut_chart(book, sheets["summary"], spans, findings)
     _carbon_charts(book, sheets["summary"], sheets["carbon_numbers"], share_rows, findings)
     _trace_charts(book, sheets["trace"], traces)
@@ -96,7 +102,21 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     return buffer.getvalue()
 
 
-def _read_me(sheet: Sheet, findings: Findings, dangers: int, cautions: int) -> None:
+def _absent(findings: Findings) -> set[str]:
+    """Keys of the sheets that a run has nothing for."""
+    elements = findings.elements
+    no_chlorine = findings.chlorine is None and (
+        elements is None or (elements.chlorine is None and elements.scrubber is None)
+    )
+    empty = {
+        "draws": findings.monte_carlo is None,
+        "chlorine_screen": findings.chlorine is None,
+        "chlorine_ledger": no_chlorine,
+    }
+    return {key for key, nothing in empty.items() if nothing}
+
+
+def _read_me(sheet: Sheet, findings: Findings, keys: list[str], dangers: int, cautions: int) -> None:
     run = findings.run
     sheet.page.set_column(0, 0, 22)
     sheet.page.set_column(1, 1, 110)
@@ -127,7 +147,7 @@ def _read_me(sheet: Sheet, findings: Findings, dangers: int, cautions: int) -> N
         sheet.text(sheet.row, 1, told)
         sheet.row += 1
     sheet.row += 1
-    for key in ORDER[1:]:
+    for key in keys[1:]:
         about = definitions()[key]
         sheet.text(sheet.row, 0, about["title"], bold=True)
         sheet.text(sheet.row, 1, about["explain"])

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
-from cutbook.balance.element_balance import element_lines, grams_of, holds_some
+from cutbook.balance.chlorine_ledger import chlorine_ledger
+from cutbook.balance.element_balance import element_lines
 from cutbook.balance.feed_elements import HETERO, KEYS, FeedElements, feed_elements
 from cutbook.balance.gas_elements import GasEvidence
 from cutbook.balance.implied_composition import implied_shares
@@ -18,18 +20,18 @@ from cutbook.model.amount import nominal, standard_uncertainty, total
 from cutbook.model.atoms import hydrogen_chloride_per_chlorine, mass_fractions
 from cutbook.model.balance import Balance
 from cutbook.model.cautions import Caution, caution
-from cutbook.model.elements import ElementBalance, ElementLine, Stream
+from cutbook.model.chlorine_ledger import OrganicChlorine
+from cutbook.model.elements import ElementBalance, Stream
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 from cutbook.model.run import Run
-from cutbook.workup.findings import ChlorineBalance, ElementFindings, SampleFindings
+from cutbook.workup.findings import ElementFindings, SampleFindings
 from cutbook.workup.gas import NOTICED
 from cutbook.workup.gas_findings import GasFindings
 from cutbook.workup.method import Method
 
 OF_SCRUBBER = (*ACID_NAMES, "hydrochloric acid", "scrubber")
 """Names of products that are what a scrubber caught."""
-OIL, CHAR = "oil", "char"
 
 
 def work_up_scrubber(run: Run, method: Method) -> tuple[Scrubber | None, Result | None, tuple[Caution, ...]]:
@@ -83,13 +85,14 @@ def work_up_elements(
     gas: GasFindings | None,
     scrubber: Scrubber | None,
     method: Method,
+    organic: Sequence[OrganicChlorine] = (),
 ) -> tuple[ElementFindings, tuple[Caution, ...]]:
     """The balance of the elements of a run.
 
     Parameters
     ----------
     run : as read. balance : its mass balance, which holds what a scrubber caught. samples, gas, scrubber : what was
-        found of them before. method : of the work-up.
+        found of them before. method : of the work-up. organic : organic chlorine of the products that were screened.
 
     Returns
     -------
@@ -103,6 +106,8 @@ def work_up_elements(
     kinds: dict[str, str] = {}
     for entry in balance.products:
         evidence = _evidence(entry.fraction, samples, gas, scrubber)
+        compounds = next((one for one in organic if one.of == entry.fraction), None)
+        evidence = replace(evidence, compounds=compounds)
         product = next((one for one in run.products if one.fraction == entry.fraction), None)
         products.append(stream_elements(entry, product, feed, evidence, run.sheet, left, method.stream_elements))
         kind = kind_of(entry.fraction, evidence)
@@ -117,7 +122,8 @@ def work_up_elements(
     dangers = impossible_compositions(implied, streams, gases)
     step = Step("balance elements/1", inputs=tuple(line.closure.step for line in lines), cautions=dangers)
     found = ElementBalance(streams, {line.element: line for line in lines}, implied, step)
-    chlorine, told = _chlorine(found, scrubber, method.element_balance.lost_chlorine)
+    entered = next(iter(run.further.get("chlorine", ())), None)
+    chlorine, told = chlorine_ledger(found, scrubber, run.sheet, entered, organic, method.element_balance)
     raised = [*dangers]
     for stream in streams:
         raised += stream.step.cautions
@@ -155,42 +161,3 @@ def _evidence(
         return Evidence(scrubbed=scrubber is not None)
     hydrogen = next((one.result for one in own[0].properties if one.name == "hydrogen" and one.estimate), None)
     return Evidence(hydrogen=hydrogen, carbons=own[0].carbons)
-
-
-def _chlorine(
-    found: ElementBalance, scrubber: Scrubber | None, lost: float
-) -> tuple[ChlorineBalance | None, tuple[Caution, ...]]:
-    """Where the chlorine went; None where none was fed, caught or found. lost : share of it that is worth a word."""
-    line: ElementLine = found.lines["Cl"]
-    fed = line.fed
-    if scrubber is None and (fed.amount is None or nominal(fed.amount) <= 0):
-        return None, ()
-    step = Step("balance chlorine/1", inputs=(line.closure.step, *((scrubber.step,) if scrubber is not None else ())))
-
-    def held(name: str) -> Result | None:
-        own = [one for one in found.streams if one.name == name and not one.feed]
-        if not own:
-            return None
-        grams = grams_of(own[0], "Cl")
-        if grams is None:
-            return Result.missing(f"chlorine in {name}", "g", "", step, "elements.chlorine_not_measured")
-        return Result(f"chlorine in {name}", grams, "g", "", step)
-
-    caught = scrubber.chlorine if scrubber is not None else None
-    raised: list[Caution] = []
-    if any(one.by_difference and holds_some(one, "Cl") for one in found.streams):
-        # whatever chlorine was lost is counted as that product's
-        rest = Result.missing("chlorine unaccounted for", "g", "", step, "elements.by_difference")
-    elif fed.amount is None or line.found.amount is None:
-        why = "elements.feed_unknown" if fed.amount is None else "elements.chlorine_not_measured"
-        rest = Result.missing("chlorine unaccounted for", "g", "", step, why)
-    else:
-        unfound = fed.amount - total([line.found.amount])
-        rest = Result("chlorine unaccounted for", unfound, "g", "", step)
-        if nominal(fed.amount) > 0 and nominal(unfound) > lost * nominal(fed.amount):
-            names = ", ".join(line.open) or "nothing"
-            percent = round(100 * nominal(unfound / fed.amount), 1)
-            raised.append(caution("elements.chlorine_unaccounted", "chlorine", percent=percent, streams=names))
-    if line.open:
-        raised.append(caution("elements.chlorine_not_measured", "chlorine", streams=", ".join(line.open)))
-    return ChlorineBalance(fed, caught, held(OIL), held(CHAR), rest, step), tuple(raised)

@@ -13,12 +13,13 @@ from cutbook.model.balance import Balance, Reconciliation
 from cutbook.model.boiling import BoilingCurve, CurvePrecision
 from cutbook.model.carbon import CarbonDistribution
 from cutbook.model.cautions import Caution
+from cutbook.model.chlorine_ledger import ChlorineBalance
 from cutbook.model.cold import ColdStorage, WaxFormers
 from cutbook.model.cuts import Cut, Sensitivity, WholeCut
 from cutbook.model.elements import ElementBalance
 from cutbook.model.energy import EnergyLedger
 from cutbook.model.ladder import Check, Ladder
-from cutbook.model.lineage import Source, Step
+from cutbook.model.lineage import Source
 from cutbook.model.monte_carlo import MonteCarlo
 from cutbook.model.peaks import PeakTable
 from cutbook.model.plan import PlanComparison
@@ -27,6 +28,7 @@ from cutbook.model.result import Result
 from cutbook.model.run import DistillationEntry, Run
 from cutbook.model.still import StillCurve
 from cutbook.model.trace import Baseline, Trace
+from cutbook.workup.chlorine_findings import ChlorineFindings, chlorine_names
 from cutbook.workup.energy_names import energy_names
 from cutbook.workup.gas_findings import GasFindings, gas_named
 
@@ -101,19 +103,6 @@ class DistillationFindings:
 
 
 @dataclass(frozen=True, eq=False)
-class ChlorineBalance:
-    """Where the chlorine of a run went, in g. scrubber, oil, char : None without one. unaccounted : what was fed and is
-    found in no product of which it is known."""
-
-    fed: Result
-    scrubber: Result | None
-    oil: Result | None
-    char: Result | None
-    unaccounted: Result
-    step: Step
-
-
-@dataclass(frozen=True, eq=False)
 class ElementFindings:
     """The elements of a run. balance : by element and stream. scrubber : None without one. chlorine : where it went,
     None where none was fed."""
@@ -138,7 +127,7 @@ class Findings:
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
     cuts : of the whole run, on feed. cold : of each liquid, the main one first. monte_carlo : None unless asked for.
-    energy : None where nobody asked.
+    energy : None where nobody asked. chlorine : None where no mass spectra were screened.
     """
 
     run: Run
@@ -153,6 +142,7 @@ class Findings:
     cold: tuple[ColdFindings, ...] = ()
     energy: EnergyLedger | None = None
     elements: ElementFindings | None = None
+    chlorine: ChlorineFindings | None = None
     monte_carlo: MonteCarlo | None = None
 
     @property
@@ -207,6 +197,7 @@ class Findings:
             yield from energy_names("energy", self.energy)
         if self.elements is not None:
             yield from _elements(self.elements)
+        yield from chlorine_names(self.chlorine, None if self.elements is None else self.elements.chlorine)
         for place, liquid in enumerate(self.cold):
             yield from _cold("cold" if place == 0 else f"cold_others.{liquid.name}", liquid.answer)
         for whole in self.cuts:
@@ -218,7 +209,7 @@ class Findings:
         Parameters
         ----------
         what : "balance", "carbon_numbers", "cuts" (whole run), "sample_cuts", "gas",
-            "elements", "energy" or "peaks".
+            "elements", "chlorine", "energy" or "peaks".
 
         Returns
         -------
@@ -299,10 +290,6 @@ def _elements(found: ElementFindings) -> Iterator[tuple[str, Result]]:
             yield f"elements.scrubber.bottles.{place}.chlorine", bottle.chlorine
             if bottle.titre is not None:
                 yield f"elements.scrubber.bottles.{place}.titre", bottle.titre
-    if found.chlorine is not None:
-        for key in ("fed", "scrubber", "oil", "char", "unaccounted"):
-            if (result := getattr(found.chlorine, key)) is not None:
-                yield f"chlorine.balance.{key}", result
 
 
 def _cold(at: str, answer: ColdStorage) -> Iterator[tuple[str, Result]]:

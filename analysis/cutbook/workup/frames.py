@@ -21,8 +21,8 @@ def frame(findings: Findings, what: str) -> pd.DataFrame:
     Parameters
     ----------
     findings : of one run.
-    what : "balance", "carbon_numbers", "cuts", "sample_cuts", "gas", "elements", "energy" or
-        "peaks".
+    what : "balance", "carbon_numbers", "cuts", "sample_cuts", "gas", "elements", "chlorine" (every compound
+        that was looked for), "energy" or "peaks".
 
     Returns
     -------
@@ -158,6 +158,24 @@ def _elements(findings: Findings) -> Iterator[dict[str, Any]]:
             }
 
 
+def _chlorine(findings: Findings) -> Iterator[dict[str, Any]]:
+    for oil in findings.chlorine.screened if findings.chlorine is not None else ():
+        for one in oil.targets:
+            seen = one.screened
+            yield {
+                "of": oil.of,
+                "compound": seen.target.name,
+                "chlorine_atoms": seen.target.chlorine_atoms,
+                "verdict": seen.verdict,
+                **_pair("concentration_mg_kg", one.concentration),
+                "detection_limit_mg_kg": _pair("limit", one.detection_limit)["limit"],
+                "basis": one.basis,
+                "time_min": float("nan") if seen.time_min is None else seen.time_min,
+                "retention_index": float("nan") if seen.retention_index is None else seen.retention_index,
+                "reason": one.concentration.reason,
+            }
+
+
 def _energy(findings: Findings) -> Iterator[dict[str, Any]]:
     for row in findings.energy.rows if findings.energy is not None else ():
         yield {
@@ -196,6 +214,13 @@ TABLES: dict[str, tuple[tuple[str, ...], _Rows]] = {
             "stream", "side", "element", *_pairs("share_percent"), "low_percent", "high_percent", "how",
         ),
         _elements,
+    ),
+    "chlorine": (
+        (
+            "of", "compound", "chlorine_atoms", "verdict", *_pairs("concentration_mg_kg"), "detection_limit_mg_kg",
+            "basis", "time_min", "retention_index", "reason",
+        ),
+        _chlorine,
     ),
     "energy": (
         ("stream", "feed", "how", "method", *_pairs("mass_g", "gross_mj_kg", "energy_mj", "share_percent"), "reason"),

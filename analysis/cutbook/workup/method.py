@@ -15,6 +15,10 @@ from cutbook.balance.propagation_check import MonteCarloSettings
 from cutbook.balance.run_reconciliation import ReconciliationSettings
 from cutbook.balance.scrubber import ScrubberSettings
 from cutbook.balance.stream_elements import StreamElementSettings
+from cutbook.chlorine.organic_chlorine import OrganicChlorineSettings
+from cutbook.chlorine.responses import ConcentrationSettings
+from cutbook.chlorine.surrogate import SurrogateSettings
+from cutbook.chlorine.where_distilled import WhereDistilledSettings
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
@@ -40,6 +44,7 @@ from cutbook.gas.purge import PurgeSettings
 from cutbook.gas.traced_gas import TracedGasSettings
 from cutbook.identification.ladder import LadderSettings
 from cutbook.identification.system_check import SystemCheckSettings
+from cutbook.quantitation.calibration import CalibrationSettings
 from cutbook.quantitation.internal_standard import InternalStandardSettings
 from cutbook.quantitation.mass_slices import ResponseSettings
 from cutbook.quantitation.solvent import SolventSettings
@@ -88,3 +93,8 @@ class Method:
     stream_elements: StreamElementSettings = StreamElementSettings()
     element_balance: ElementBalanceSettings = ElementBalanceSettings()
     implied: ImpliedSettings = ImpliedSettings()
+    calibration: CalibrationSettings = CalibrationSettings()
+    concentration: ConcentrationSettings = ConcentrationSettings()
+    surrogate: SurrogateSettings = SurrogateSettings()
+    organic_chlorine: OrganicChlorineSettings = OrganicChlorineSettings()
+    chlorine_in_cuts: WhereDistilledSettings = WhereDistilledSettings()

@@ -67,10 +67,11 @@ def drawn_findings(findings: Findings) -> Findings:
     gas = None if findings.gas is None else work_up_gas(run, method, caught=acid)
     masses = {} if gas is None else {gas.of: gas.mass}
     balance = mass_balance(run.feeds, run.products, run.sheet, method.balance, masses, caught)
-    elements, _ = work_up_elements(run, balance, samples, gas, scrubber, method)
+    organic = () if findings.chlorine is None else findings.chlorine.organic
+    elements, _ = work_up_elements(run, balance, samples, gas, scrubber, method, organic)
     cuts = whole_cuts(balance, cuts_of_samples(samples))
     energy, _ = work_up_energy(run, elements.balance.streams, samples, gas, method)
     return replace(
         findings, balance=balance, gas=gas, elements=elements, energy=energy, cuts=cuts, samples=(), distillations=(),
-        cold=(),
+        cold=(), chlorine=None,
     )  # fmt: skip
