@@ -1,5 +1,7 @@
 """Areas to concentrations: by internal and external standard, isomer and surrogate, with dilution and limits."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from screened import a_run, a_screened, a_target
@@ -265,3 +267,21 @@ def test_blank_in_the_standards_is_taken_off_what_was_found_and_not_off_a_limit(
     assert found.concentration.value == pytest.approx(4.0, rel=1e-6)
     (limit,) = quantify(a_run([a_screened("chlorobenzene", limit_area=60.0)]), runs)
     assert limit.detection_limit.value == pytest.approx(1.0 * (1 + 1.645 * 0.05), rel=1e-3)
+
+
+def test_homologue_with_the_same_ions_lends_no_standards():
+    runs = standards("2-chlorotoluene")
+    homologue = replace(a_target("2-chlorotoluene"), name="ethyl homologue", formula="C8H9Cl")
+    oil = a_run(
+        [a_screened("2-chlorotoluene", "confirmed", 300.0, 1.0),
+         a_screened("2-chlorotoluene", "confirmed", 300.0, 1.0, target=homologue)],
+        current=1e6,
+    )  # fmt: skip
+    own, other = quantify(oil, runs, surrogate(oil))
+    assert (own.basis, other.basis) == ("external standard", "surrogate")
+
+
+def test_limit_of_more_than_the_whole_oil_is_none():
+    oil = a_run([a_screened("chlorobenzene", "masked", limit_area=1e6)], current=1e6)
+    (one,) = quantify(oil, by_surrogate=surrogate(oil))
+    assert one.detection_limit.value is None

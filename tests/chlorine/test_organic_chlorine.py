@@ -51,7 +51,8 @@ def test_three_sums_take_what_is_sure_then_likely_then_possible():
 def test_masked_compounds_count_with_the_level_that_would_have_been_seen():
     targets, by = quantified(a_screened("chlorobenzene", "masked", limit_area=area(30)))
     found = organic_chlorine("oil", targets, by_surrogate=by)
-    assert found.lower.value == found.best.value == 0.0
+    assert found.lower.value == 0.0
+    assert (found.best.status, found.best.limit) == ("below limit", found.upper.value)
     assert found.upper.value == pytest.approx(targets[0].detection_limit.value * CL / 112.557)
 
 
@@ -132,7 +133,7 @@ def test_clusters_without_chlorine_are_no_chlorine():
 
 def test_unknown_clusters_without_a_surrogate_leave_the_upper_bound_open():
     found = organic_chlorine("oil", (), (a_cluster(),))
-    assert found.best.value == 0.0
+    assert found.best.value is None
     assert found.upper.value is None
     assert "chlorine.unknown_not_counted" in codes(found)
 
@@ -143,7 +144,7 @@ def test_reagents_never_count():
         a_screened("chlorobenzene-d5", "confirmed", area(500), 0.0),
     )
     found = organic_chlorine("oil", targets, by_surrogate=by)
-    assert (found.lower.value, found.best.value, found.upper.value) == (0.0, 0.0, 0.0)
+    assert (found.lower.value, found.best.value, found.upper.value) == (0.0, None, 0.0)
     assert found.parts == ()
 
 
@@ -184,3 +185,13 @@ def test_what_the_run_cannot_show_is_in_no_sum_and_named():
     assert found.upper.value == pytest.approx(targets[0].detection_limit.value * CL / 112.557)
     (told,) = (one for one in found.step.all_cautions() if one.code == "chlorine.not_recorded")
     assert told.facts["names"] == "1,2,4-trichlorobenzene"
+
+
+def test_a_level_that_bounds_nothing_leaves_the_upper_bound_open():
+    targets, by = quantified(
+        a_screened("chlorobenzene", "masked", limit_area=area(20_000)),
+        a_screened("1,2,4-trichlorobenzene", "masked", limit_area=area(20)),
+    )
+    found = organic_chlorine("oil", targets, by_surrogate=by)
+    assert (found.upper.value, found.upper.reason) == (None, "chlorine.no_upper_bound")
+    assert [part.counted for part in found.parts] == ["not counted", "upper"]

@@ -27,7 +27,7 @@ from cutbook.model.chlorine import Evidence, ScreenedOil
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 from cutbook.reporting.chlorine_figure import MOST, drawn_targets, flow_figure, target_figure
-from cutbook.reporting.chlorine_words import chlorine_words, evidence_text
+from cutbook.reporting.chlorine_words import chlorine_words, evidence_text, target_rows
 from cutbook.reporting.explanation import explain
 from cutbook.reporting.figures import figures
 from cutbook.reporting.methods import methods_paragraph
@@ -179,6 +179,14 @@ def test_words_of_evidence_are_there_for_every_test_that_the_code_makes():
                 if isinstance(node.args[0], ast.Constant):
                     made.add(node.args[0].value)
     assert made <= set(chlorine_words()["evidence"]), made - set(chlorine_words()["evidence"])
+
+
+def test_what_the_run_cannot_show_has_no_window_and_says_so():
+    unseen = a_screened("chlorobenzene", "masked", limit_area=None, evidence=(Evidence("window recorded", "open"),))
+    run = a_run([unseen], current=1e6)
+    targets = quantify(run, by_surrogate=surrogate(run))
+    (row,) = target_rows(ScreenedOil("oil", "oil.mzML", targets, (), (), Step("screen oil/1")), lambda result: "")
+    assert (row.window, row.concentration, row.basis) == ("", "not recorded", "")
 
 
 def test_evidence_is_a_line_with_expanded_uncertainty():

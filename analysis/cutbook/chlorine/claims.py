@@ -47,7 +47,8 @@ def settle_claims(
     Notes
     -----
     Signals nearer than half a width at half height are one, when the targets share ions of their clusters. The
-    assignment makes the sum of the squared distances least; the more signals have an owner the better.
+    assignment makes the sum of the squared distances least; the more signals have an owner the better. Compounds of one
+    spectrum see one signal alike, so that the surest of their readings counts for all.
     """
     from scipy.optimize import linear_sum_assignment
 
@@ -60,7 +61,9 @@ def settle_claims(
     best: dict[tuple[int, int], Claim] = {}
     for column, signal in enumerate(signals):
         for claim in signal:
-            price = 0.5 * claim.distance**2 - _LEVEL_WORTH * (claim.level - 1) - min(np.log1p(claim.z), 8.0)
+            group = targets[claim.target].group
+            level = max(other.level for other in signal if targets[other.target].group == group)
+            price = 0.5 * claim.distance**2 - _LEVEL_WORTH * (level - 1)
             if price < cost[row[claim.target], column]:
                 cost[row[claim.target], column] = price
                 best[claim.target, column] = claim

@@ -161,6 +161,8 @@ class _Maker:
             return Result.missing(name, UNIT, self.of, step, reason)
         if share is not None:
             return Result.missing(name, UNIT, self.of, step, "chlorine.below_line")
+        if limit is None:
+            return Result.missing(name, UNIT, self.of, step, "chlorine.no_limit")
         return Result(name, None, UNIT, self.of, step, "below limit", limit, "chlorine.below_limit")
 
     def _as_limit(self, name: str, limit: float | None, reason: str, step: Step) -> Result:
@@ -213,8 +215,8 @@ class _Maker:
         found: Amount = flat(amount)
         return found
 
-    def _limit(self, area: float, target: Target, response: Response) -> float:
-        """A limit as mg/kg, at the upper end of what the response may be."""
+    def _limit(self, area: float, target: Target, response: Response) -> float | None:
+        """A limit as mg/kg, at the upper end of what the response may be; None where that is no less than all of it."""
         if response.surrogate is not None:
             share: Any = response.surrogate.amount(area / target.current_share + measured(0, 0, ""), target.name, True)
         else:
@@ -225,7 +227,8 @@ class _Maker:
             of_line = read_off(line, line.intercept + line.slope * at).u_line / at
             share = area / response.reference / line.slope * response.factor * measured(1.0, of_line, "slope")
         value = nominal(share)
-        return PER_MILLION * (value + self.settings.upper * standard_uncertainty(share))
+        limit = PER_MILLION * (value + self.settings.upper * standard_uncertainty(share))
+        return limit if limit < PER_MILLION else None
 
 
 def chlorine_share(target: Target) -> Amount:

@@ -77,7 +77,7 @@ def _loss(
         if tall < BARE_FROM:
             return Loss(lost, height / whole, sd / whole, 0.0)
         chance = max(3.0 * float(crowd[tall - spectrum.first_mz]), _neighbours(spectrum, lead, tall, height))
-        return Loss(lost, height / whole, sd / whole, min(max(-np.log(chance), 0.0), MOST_WORTH))
+        return Loss(lost, height / whole, sd / whole, float(min(max(-np.log(chance), 0.0), MOST_WORTH)))
     worth = 0.0
     for offset in np.flatnonzero(left.pattern > 0.05).tolist():
         if offset == left.tallest:

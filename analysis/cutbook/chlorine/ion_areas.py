@@ -10,6 +10,7 @@ from cutbook.chlorine.local_matrix import Neighbours
 from cutbook.model.trace import Floats
 
 _RIDGE = 1e-9
+_UNKNOWN = 1e30  # counts·min; the uncertainty of an area that nothing tells
 _SMALLEST = 1e-6  # counts; what a neighbour never gives is held at next to nothing
 
 
@@ -111,7 +112,9 @@ def _smooth(heights: Floats, scans: int) -> Floats:
     return np.asarray(uniform_filter1d(heights, scans, axis=1, mode="nearest"))
 
 
-def usual_part(heights: Floats, floor: Floats, gain: float, around: Neighbours, settings: UsualSettings) -> Floats:
+def usual_part(
+    heights: Floats, floor: Floats, gain: float, around: Neighbours, settings: UsualSettings = UsualSettings()
+) -> Floats:
     """What one unit of strength of a neighbour usually gives of each ion, in counts.
 
     Parameters
@@ -182,15 +185,16 @@ def _areas(heights: Floats, variance: Floats, courses: Floats, shapes: Floats, h
     w = weights.transpose(0, 2, 1)
     ys = (w * y) @ shapes
     ss = w @ shapes**2
-    whole = np.maximum(ss, 1e-300)
+    there = ss > 0  # a position outside the run has no shape
+    whole = np.where(there, ss, 1.0)
     top = ys - np.einsum("ckqp,ckq->ckp", bs, of_y)
     bottom = np.maximum(ss - np.einsum("ckqp,ckqp->ckp", bs, of_s), 1e-12 * whole)
-    area = top / bottom
+    area = np.where(there, top / bottom, 0.0)
     rest = (w * y * y).sum(axis=2) - np.einsum("ckq,ckq->ck", by[..., 0], of_y)
     used = (np.abs(courses).sum(axis=1) > 0).sum(axis=1) + 1
     freedom = np.maximum(heights.shape[1] - used, 1)[:, None, None]
     misfit = np.maximum(rest[:, :, None] - top**2 / bottom, 0.0) / freedom
-    u_area = np.sqrt(np.maximum(misfit, 1.0) / bottom)
+    u_area = np.where(there, np.sqrt(np.maximum(misfit, 1.0) / bottom), _UNKNOWN)
     swap = (0, 2, 1)
     return IonAreas(
         area.transpose(swap), u_area.transpose(swap), misfit.transpose(swap), (bottom / whole).transpose(swap), variance

@@ -131,13 +131,30 @@ def neighbours(
     by_scan = np.einsum("cnm,cm->cn", variance / np.maximum(mean_noise**2, 1e-30)[:, None, :], speaks.astype(float))
     uneven = np.maximum(by_scan.max(axis=1) / number, 1.0)
     gram = scaled @ scaled.transpose(0, 2, 1)
-    values, vectors = np.linalg.eigh(gram)
-    most = min(settings.most_shapes, n // 3)
-    values, vectors = values[:, ::-1][:, :most], vectors[:, :, ::-1][:, :, :most]
+    values, vectors = _leading(gram, min(settings.most_shapes, n // 3))
     strength = np.sqrt(np.maximum(values, 0.0))
     edge = settings.above_noise * np.sqrt(uneven) * (np.sqrt(n) + np.sqrt(number))
     counts_in = strength > edge[:, None]
+    kept = max(int(counts_in.any(axis=0).sum()), 1)  # the strongest come first: what no piece needs is not carried on
+    vectors, strength, counts_in = vectors[:, :, :kept], strength[:, :kept], counts_in[:, :kept]
     courses = np.where(counts_in[:, None, :], vectors, 0.0)
     strength = np.where(counts_in, strength / np.sqrt(uneven)[:, None], np.inf)
     whole = np.concatenate([np.broadcast_to(plain, (c, n, 2)), courses], axis=2)
     return Neighbours(whole, np.concatenate([np.full((c, 2), np.inf), strength], axis=1))
+
+
+def _leading(gram: Floats, count: int) -> tuple[Floats, Floats]:
+    """Largest eigenvalues of symmetric matrices (c, n, n) and their vectors, (c, n, count), by subspace iteration.
+
+    A full decomposition would be handed to the threads of the linear algebra library, which takes forty times as long
+    on matrices as small as these.
+    """
+    c, n, _ = gram.shape
+    spare = min(count + 4, n)
+    start = np.cos(np.outer(np.arange(n) + 0.5, np.arange(spare)) * np.pi / n)  # slow courses first
+    basis: Floats = np.broadcast_to(start, (c, n, spare))
+    for _ in range(5):
+        basis, _ = np.linalg.qr(gram @ basis)
+    values, turned = np.linalg.eigh(basis.transpose(0, 2, 1) @ gram @ basis)
+    vectors: Floats = basis @ turned
+    return values[:, ::-1][:, :count], vectors[:, :, ::-1][:, :, :count]

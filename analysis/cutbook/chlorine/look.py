@@ -160,7 +160,7 @@ def read_pieces(
     areas = ion_areas(heights, floor, gain, around, shapes, usual, settings.ion_areas)
     strict_areas = ion_areas(heights, floor, gain, around, shapes, None, settings.ion_areas)
     judged = judge(areas.area, areas.u_area, ions, settings.verdict)
-    strict = judge(strict_areas.area, strict_areas.u_area, ions, settings.verdict)
+    strict = judge(strict_areas.area, strict_areas.u_area, ions, settings.verdict, strict=True)
     inside = (pieces.positions >= window[0]) & (pieces.positions <= window[1])
     peaks = _standing_out(judged.z, inside, pieces.positions, view.width_scans(place.centre_min))
     return Look(view, place, ions, pieces, heights, floor, around, shapes, usual, areas, judged, strict_areas, strict,
@@ -179,7 +179,7 @@ def between_scans(seen: Look, at: tuple[int, int], settings: LookSettings) -> Re
     time = view.matrix.time_min
     apexes = float(time[seen.scan(at)]) + view.interval_min * np.linspace(-0.75, 0.75, 13)
     rows = seen.pieces.rows()[[piece]]
-    shapes = _shapes(view, rows, apexes[None, :])
+    shapes = shapes_with_apex(view, rows, apexes[None, :])
     heights, around = seen.heights[[piece]], seen.around.of(np.array([piece]))
     read = [
         ion_areas(heights, seen.floor, view.noise.gain, around, shapes, one, settings.ion_areas)
@@ -200,11 +200,14 @@ def combined_level(usual: Judged, strict: Judged) -> NDArray[np.int64]:
 
 def shapes_at(view: RunView, rows: NDArray[np.int64], positions: NDArray[np.int64]) -> Floats:
     """Unit-area shapes of the run with their apex at each position, shape (c, n, p)."""
-    return _shapes(view, rows, view.matrix.time_min[np.maximum(positions, 0)])
+    return shapes_with_apex(view, rows, view.matrix.time_min[np.maximum(positions, 0)])
 
 
-def _shapes(view: RunView, rows: NDArray[np.int64], apex_min: Floats) -> Floats:
-    """The form hardly changes over a window: one shape, moved, from a grid fine enough for any apex between scans."""
+def shapes_with_apex(view: RunView, rows: NDArray[np.int64], apex_min: Floats) -> Floats:
+    """Unit-area shapes with their apex at given times, (c, p), which may lie between scans; shape (c, n, p).
+
+    The form hardly changes over a window: one shape, moved, from a fine grid.
+    """
     time = view.matrix.time_min
     middle = float(time[rows[len(rows) // 2, rows.shape[1] // 2]])
     away = time[rows][:, :, None] - apex_min[:, None, :]

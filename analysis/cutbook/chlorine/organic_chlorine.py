@@ -12,7 +12,7 @@ from cutbook.model.amount import measured, nominal, standard_uncertainty, total
 from cutbook.model.atoms import atomic_mass
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.chlorine import QuantifiedTarget, UnknownCluster
-from cutbook.model.chlorine_ledger import BulkChlorine, ChlorineMethod, ChlorinePart, OrganicChlorine
+from cutbook.model.chlorine_ledger import BulkChlorine, BulkVerdict, ChlorineMethod, ChlorinePart, OrganicChlorine
 from cutbook.model.entered import Entered
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
@@ -29,10 +29,13 @@ class OrganicChlorineSettings:
     u_chlorine : standard uncertainty of the mass fraction of chlorine in an unknown compound, as a share, when its
         cluster is taken for the molecule; 0.3, since a fragment has lost up to half of the molecule (common practice,
         no source).
+    largest_level : mg/kg of a masked compound above which its level bounds nothing: a sum of such levels would be a
+        figure without a meaning; 10,000, since what makes up a hundredth of an oil is one of its tall peaks.
     """
 
     same_apex_min: float = 0.02
     u_chlorine: float = 0.3
+    largest_level: float = 10_000.0
 
 
 def organic_chlorine(
@@ -72,6 +75,8 @@ def organic_chlorine(
     counted = [one for one in targets if one.screened.target.kind == "product" and not _reagent(one)]
     for one, instead in _each_once(counted, settings.same_apex_min):
         part, amount = _part(one, instead)
+        if part.counted == "upper" and (one.detection_limit.value or 0.0) > settings.largest_level:
+            part, amount = replace(part, counted="not counted"), None
         parts.append(part)
         if amount is not None and part.counted != "not counted":
             amounts[part.counted].append(amount)
@@ -103,10 +108,16 @@ def organic_chlorine(
         if open_limits
         else Result(names[2], total([best, *amounts["upper"]]), UNIT, of, step)
     )
-    found = OrganicChlorine(
-        of, Result(names[0], lower, UNIT, of, step), Result(names[1], best, UNIT, of, step), upper, tuple(parts), None,
-        step,
-    )  # fmt: skip
+    likely = Result(names[1], best, UNIT, of, step)
+    if not amounts["lower"] and not amounts["best"]:  # nothing found is no zero
+        likely = (
+            Result.missing(names[1], UNIT, of, step, "chlorine.no_upper_bound")
+            if not upper.value
+            else Result(names[1], None, UNIT, of, step, "below limit", upper.value, "chlorine.none_found")
+        )
+        raised.append(caution("chlorine.none_found", of))
+        step = replace(step, cautions=tuple(raised))
+    found = OrganicChlorine(of, Result(names[0], lower, UNIT, of, step), likely, upper, tuple(parts), None, step)
     return found if bulk is None else replace(found, bulk=_compared(found, bulk, method))
 
 
@@ -187,19 +198,12 @@ def _compared(found: OrganicChlorine, bulk: Entered, method: ChlorineMethod) -> 
     """The laboratory's figure beside the sums, with what its method does and does not see."""
     of = found.of
     amount = PER_MILLION * bulk.amount(f"chlorine in {of}")
-    raised: list[Caution] = []
-    verdict: Any = "between the bounds" if found.upper.amount is not None else "above the lower bound"
     if method == WASHED:
-        raised.append(caution("chlorine.bulk_of_naphtha", of))
-        verdict = "not compared"
+        verdict: BulkVerdict = "not compared"
+        raised = [caution("chlorine.bulk_of_naphtha", of)]
     else:
-        raised.append(caution("chlorine.bulk_counts_all", of))
-        if _below(amount, found.lower.amount):
-            verdict = "below the lower bound"
-            raised.append(caution("chlorine.bulk_below", of, bulk=_short(amount), sum=_short(found.lower.amount)))
-        elif found.upper.amount is not None and _below(found.upper.amount, amount):
-            verdict = "above the upper bound"
-            raised.append(caution("chlorine.bulk_above", of, bulk=_short(amount), sum=_short(found.upper.amount)))
+        verdict, told = bulk_verdict(amount, found.lower, found.upper, of)
+        raised = [caution("chlorine.bulk_counts_all", of), *told]
     step = Step("compare bulk chlorine/1", inputs=(found.step,), settings={"bulk": bulk.text, "method": method},
                 cautions=tuple(raised))  # fmt: skip
     name = "chlorine by a laboratory less the sum of compounds"
@@ -209,6 +213,21 @@ def _compared(found: OrganicChlorine, bulk: Entered, method: ChlorineMethod) -> 
         else Result(name, amount - found.best.amount, UNIT, of, step)
     )
     return BulkChlorine(Result("chlorine by a laboratory", amount, UNIT, of, step), method, difference, verdict)
+
+
+def bulk_verdict(amount: Any, lower: Result, upper: Result, about: str) -> tuple[BulkVerdict, tuple[Caution, ...]]:
+    """How a laboratory's figure lies to two bounds, uncertainties allowed for; all in mg/kg of the same thing."""
+    if lower.amount is not None and _below(amount, lower.amount):
+        return "below the lower bound", (
+            caution("chlorine.bulk_below", about, bulk=_short(amount), sum=_short(lower.amount)),
+        )
+    if upper.amount is None:
+        return "above the lower bound", ()
+    if _below(upper.amount, amount):
+        return "above the upper bound", (
+            caution("chlorine.bulk_above", about, bulk=_short(amount), sum=_short(upper.amount)),
+        )
+    return "between the bounds", ()
 
 
 def _below(one: Any, other: Any) -> bool:

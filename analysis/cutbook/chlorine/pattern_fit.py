@@ -83,8 +83,9 @@ class PatternFitSettings:
     below : of the lead, at the masses one and two below the lightest, from ions that have lost hydrogen and are not
         fitted; 0.04.
     above : of the lead, at the masses above the pattern; 0.02.
-    outside : most that each of the masses two below and one and two above the pattern counts against it; 7, for in one
-        spectrum in thirty another compound stands there.
+    outside : most that each of the masses two below and one and two above the pattern counts against it, and of those
+        between its ions when more stands there than it can give; 7, for one spectrum in thirty has another compound
+        there.
     hydrogen : most that an ion with a hydrogen less may have of it; 0.6, where chlorotoluenes have up to 0.4.
     """
 
@@ -117,6 +118,12 @@ class PatternFit:
     thin: Floats
 
 
+HYDROCARBON = 13.3
+"""Mass per carbon of the ions that stand in the way."""
+HYDROGEN_COST = 4.0
+"""Natural logarithm of odds against as much of an ion that has lost a hydrogen as of the ion itself."""
+INTRUDER = 0.2
+"""By how much of it their 13C may be missed."""
 SPREAD = 6.0
 """Heights of neighbouring ions of a hydrocarbon, and of two that elute together, differ by factors between 1/20 and 20;
 spread evenly over the logarithm that is a range of 6."""
@@ -171,11 +178,59 @@ def fit_pattern(leads: Leads, pattern: Halogens, settings: PatternFitSettings = 
         }
         better = one["misfit"] < best["misfit"]
         best = {name: np.where(better, value, best.get(name, 0.0)) for name, value in one.items()}
+    if pattern.atoms > 1:
+        crowded = _with_intruders(found, variance, lead, plain, base, fewest, most, settings)
+        better = _worth(crowded) > _worth(best)
+        best = {name: np.where(better, value, best[name]) for name, value in crowded.items()}
     possible = (fewest <= most) & (best["height"] > 0) & (best["hydrogen"] < settings.hydrogen)
     return PatternFit(
         pattern, possible, best["height"], best["hydrogen"], best["carbon"], best["misfit"], best["sharpness"],
         thin,
     )  # fmt: skip
+
+
+def _worth(fit: dict[str, Floats]) -> Floats:
+    """Odds of a fit, as far as its pattern goes."""
+    return fit["sharpness"] - 0.5 * fit["misfit"] - HYDROGEN_COST * fit["hydrogen"]
+
+
+def _with_intruders(
+    found: Floats, variance: Floats, lead: Floats, plain: Floats, base: NDArray[np.intp], fewest: NDArray[np.intp],
+    most: NDArray[np.intp], settings: PatternFitSettings,
+) -> dict[str, Floats]:  # fmt: skip
+    """The fit when ions of other compounds stand between those of the pattern and bring their 13C with them.
+
+    Only the ions of the halogens are fitted. What stands above 13C of the most carbons at the masses between, by more
+    than `outside`, counts as that much and its own 13C is taken off the next mass.
+    """
+    carbon: Floats = 0.5 * (fewest + most).astype(np.float64)
+    expected, richest = _with_carbon(plain, carbon), _with_carbon(plain, most)
+    allowed = settings.ratio * expected + settings.beside
+    allowed[:, :2] += settings.below
+    allowed[:, -2:] += settings.above
+    variance = variance + (allowed * lead[:, None]) ** 2
+    heavy = carbon_13() * base / HYDROCARBON
+    own = plain > 0
+    found = found.copy()
+    between = [place for place in range(1, len(plain) - 3, 2)]
+    first = (found * expected / variance)[:, own].sum(1) / (expected**2 / variance)[:, own].sum(1)
+    intruder = np.zeros(found.shape, bool)
+    for place in between:
+        over = found[:, place] - np.maximum(first, 0.0) * richest[:, place]
+        there = (over > 0) & (over**2 / variance[:, place] > settings.outside)
+        intruder[:, place] = there
+        extra = np.where(there, over * heavy, 0.0)
+        found[:, place + 1] -= extra
+        variance[:, place + 1] += (INTRUDER * extra) ** 2
+    weight = 1.0 / variance
+    first = (weight * found * expected)[:, own].sum(1) / (weight * expected**2)[:, own].sum(1)
+    first = np.maximum(first, 0.0)
+    square = weight * (found - first[:, None] * expected) ** 2
+    square[intruder] = settings.outside
+    return {
+        "misfit": _misfit(square, settings), "height": first, "hydrogen": np.zeros(len(lead)), "carbon": carbon,
+        "sharpness": _sharpness(plain, weight, first),
+    }  # fmt: skip
 
 
 def _misfit(square: Floats, settings: PatternFitSettings) -> Floats:
@@ -186,7 +241,7 @@ def _misfit(square: Floats, settings: PatternFitSettings) -> Floats:
     return total
 
 
-def _with_carbon(plain: Floats, carbon: Floats) -> Floats:
+def _with_carbon(plain: Floats, carbon: Floats | NDArray[np.intp]) -> Floats:
     """The pattern with so many carbons, shape (n, span)."""
     share = carbon_13() * carbon[:, None]
     expected = np.repeat(plain[None, :], len(carbon), axis=0)

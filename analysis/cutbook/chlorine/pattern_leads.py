@@ -28,13 +28,13 @@ class LeadSettings:
     least : height in its standard deviations; 5, below which so much else is a lead that no pattern would be believed.
     partner : the ion two masses above as a share of the lead, least and most. A pattern of one to six chlorines or one
         to four bromines has 0.24 to 1.0 there; beyond that what counting and interference may change.
-    between : the ion in between as a share of the lead, most; 13C of 24 carbons is 0.26.
+    between : the ion in between as a share of the lead, most; 13C of 24 carbons is 0.26, and as much may be another's.
     doubt : standard deviations by which a share may be missed.
     """
 
     least: float = 5.0
     partner: tuple[float, float] = (0.2, 1.25)
-    between: float = 0.35
+    between: float = 0.5
     doubt: float = 3.0
 
 

@@ -28,7 +28,7 @@ class Place:
     """Where a target may elute.
 
     centre_min, u_min : expected time and its standard uncertainty. first_min, last_min : the window.
-    index_from : what it was laid by.
+    index_from : what it was laid by. index, u_index : that it was laid by, None where it was laid by time.
     """
 
     target: Target
@@ -37,6 +37,8 @@ class Place:
     first_min: float
     last_min: float
     index_from: IndexFrom
+    index: float | None = None
+    u_index: float | None = None
 
 
 def place_by_index(
@@ -70,7 +72,7 @@ def place_by_index(
     u_min = float(np.hypot(u_index * per_unit, ladder.u_time_min))
     widen = settings.spread * ladder.u_time_min
     source: IndexFrom = "standard" if of_standard is not None else _table_of(target)
-    return Place(target, float(centre), u_min, float(first) - widen, float(last) + widen, source)
+    return Place(target, float(centre), u_min, float(first) - widen, float(last) + widen, source, index, u_index)
 
 
 def place_by_time(target: Target, time_min: float, u_min: float, settings: PlaceSettings = PlaceSettings()) -> Place:

@@ -97,16 +97,16 @@ class Responses:
     def with_standards(self, target: Target) -> list[tuple[str, bool]]:
         """Names under which standards hold the target, or else an isomer of it."""
         named = dict.fromkeys(name for amounts in self.amounts for name in amounts)
-        own = [(name, False) for name in named if same_name(name, target.name)]
         alike = [
-            (name, True)
-            for name in named
-            if target.group
-            and any(
-                same_name(one.target.name, name) and one.target.group == target.group for one in self.sample.screened
-            )
+            one
+            for one in self.sample.screened
+            if one.target.group == target.group and one.target.formula == target.formula  # no homologue
         ]
-        return own or alike
+        own = [(name, False) for name in named if same_name(name, target.name)]
+        lent = [
+            (name, True) for name in named if target.group and any(same_name(one.target.name, name) for one in alike)
+        ]
+        return own or lent
 
     def _by_line(self, name: str, relative: bool, isomer: bool) -> Response | None:
         """The line of a compound through the standards that hold it; None where it cannot be drawn."""

@@ -2,15 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cutbook.chromatogram.ion_matrix import IonMatrix
-from cutbook.chromatogram.ion_noise import IonNoise
-from cutbook.chromatogram.ion_peak_form import PeakForm
+from cutbook.chromatogram.centroids import CentroidSettings, centroided
+from cutbook.chromatogram.ion_matrix import IonMatrix, IonMatrixSettings, ion_matrix
+from cutbook.chromatogram.ion_noise import IonNoise, IonNoiseSettings, estimate_ion_noise
+from cutbook.chromatogram.ion_peak_form import PeakForm, PeakFormSettings, learn_peak_form
+from cutbook.chromatogram.mass_offset import MassOffsetSettings, mass_offset
+from cutbook.chromatogram.saturation import SaturationSettings, find_saturation
+from cutbook.model.cautions import Caution, caution
+from cutbook.model.lineage import Step
+from cutbook.model.scans import ScanSeries
 from cutbook.model.trace import Floats
+
+
+@dataclass(frozen=True)
+class ViewSettings:
+    """The parts of making scans ready, each described beside the function that obeys it."""
+
+    centroids: CentroidSettings = CentroidSettings()
+    mass_offset: MassOffsetSettings = MassOffsetSettings()
+    matrix: IonMatrixSettings = IonMatrixSettings()
+    noise: IonNoiseSettings = IonNoiseSettings()
+    saturation: SaturationSettings = SaturationSettings()
+    form: PeakFormSettings = PeakFormSettings()
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,6 +45,7 @@ class RunView:
     form: PeakForm
     threshold: float
     ceiling: NDArray[np.bool_] | None = None
+    step: Step = field(default=Step("scans as stated/1"))
 
     @property
     def interval_min(self) -> float:
@@ -48,16 +67,31 @@ class RunView:
         return mz - self.matrix.first_mz
 
 
-def recording_threshold(matrix: IonMatrix) -> float:
-    """Height below which nothing was recorded: the smallest there is, where zeros are common.
+def view_scans(scans: ScanSeries, settings: ViewSettings = ViewSettings()) -> RunView:
+    """A series of scans made ready.
 
     Parameters
     ----------
-    matrix : of the run. An instrument that records every height leaves few zeros among small values, or values down
-        to nothing.
+    scans : as read; profiles are made centroids. settings : of each part.
+
+    Returns
+    -------
+    RunView
+        `step` holds how it was made, with every caution that arose on the way.
     """
-    counts = matrix.counts
-    filled = counts[counts > 0]
-    if not len(filled) or len(filled) > 0.98 * counts.size:
-        return 0.0
-    return float(np.quantile(filled, 0.001))
+    centroids = centroided(scans, settings.centroids)
+    offset = mass_offset(centroids, settings.mass_offset)
+    matrix = ion_matrix(centroids, offset.offset or 0.0, settings.matrix)
+    noise = estimate_ion_noise(matrix, settings.noise)
+    masses = np.arange(matrix.first_mz, matrix.last_mz + 1)
+    cut_off = find_saturation(matrix.counts, masses, scans.file, (matrix.step,), settings.saturation)
+    form = learn_peak_form(matrix, settings.form)
+    doubts: tuple[Caution, ...] = ()
+    if form.peaks < settings.form.fewest:
+        doubts = (caution("scans.form_assumed", scans.file, peaks=form.peaks),)
+    step = Step(
+        "make scans ready/1", inputs=(offset.step, noise.step, cut_off.step),
+        settings={"tail": round(form.tail, 3), "peaks": form.peaks}, cautions=doubts,
+    )  # fmt: skip
+    ceiling = cut_off.mask if cut_off.mask.any() else None
+    return RunView(matrix, noise, form, noise.threshold, ceiling, step)

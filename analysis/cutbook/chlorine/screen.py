@@ -9,13 +9,13 @@ import numpy as np
 
 from cutbook.chlorine.added_peaks import AddedPeakSettings, Limit, limit_by_added_peaks
 from cutbook.chlorine.claims import Claim, settle_claims
-from cutbook.chlorine.look import Look, LookSettings, between_scans, look
-from cutbook.chlorine.places import Place
+from cutbook.chlorine.look import Look, LookSettings, Refined, between_scans, look
+from cutbook.chlorine.places import Place, place_by_time
 from cutbook.chlorine.run_view import RunView
 from cutbook.chlorine.signal_tests import SignalTestSettings, TestedSignal, test_signal
 from cutbook.chlorine.target_ions import TargetIons, target_ions
-from cutbook.chlorine.verdict import CONFIRMED
-from cutbook.model.chlorine import Evidence, Outcome, ScreenedTarget, Verdict
+from cutbook.chlorine.verdict import CONFIRMED, INDICATED
+from cutbook.model.chlorine import Evidence, Outcome, ScreenedTarget, Target, Verdict
 from cutbook.model.lineage import Step
 
 
@@ -23,10 +23,16 @@ from cutbook.model.lineage import Step
 class ScreenSettings:
     """The parts of the screen, each described beside the function that obeys it.
 
-    form_uncertainty : of an area, relative, because no peak has quite the form that was learned; 0.03.
+    targets : name of a table in the run folder with further compounds to look for, none when empty.
+    form_uncertainty : of an area, relative, because no peak has quite the form that was learned; 0.04.
+    reading_share : of the difference between the keener and the strict reading that counts as uncertainty; 0.7, with
+        which intervals of simulated compounds cover as they should; all of it where the strict reading alone would
+        indicate nothing.
     """
 
-    form_uncertainty: float = 0.03
+    targets: str = ""
+    form_uncertainty: float = 0.04
+    reading_share: float = 0.7
     look: LookSettings = field(default=LookSettings())
     added_peaks: AddedPeakSettings = field(default=AddedPeakSettings())
     tests: SignalTestSettings = field(default=SignalTestSettings())
@@ -81,6 +87,12 @@ def _distance(seen: Look, at: tuple[int, int]) -> float:
     return float((seen.view.matrix.time_min[seen.scan(at)] - seen.place.centre_min) / seen.place.u_min)
 
 
+def not_placed(view: RunView, target: Target) -> ScreenedTarget:
+    """A target of which nobody knows when it elutes in this run: its index lies outside the ladder."""
+    time = view.matrix.time_min
+    return _unseen(view, place_by_time(target, float(time[0]), 0.0), "window")
+
+
 def _unseen(view: RunView, place: Place, why: str) -> ScreenedTarget:
     """A target that this run cannot show: its ions or its window were not recorded."""
     step = Step(
@@ -90,6 +102,20 @@ def _unseen(view: RunView, place: Place, why: str) -> ScreenedTarget:
         place.target, "masked", place.index_from, (place.first_min, place.last_min), None, None, None, None, None, None,
         None, 0, 0, (Evidence(f"{why} recorded", "open"),), (), None, step,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class _Told:
+    """What the window of a target tells; areas are of the tallest cluster ion."""
+
+    verdict: Verdict
+    limit: Limit
+    tested: TestedSignal
+    evidence: tuple[Evidence, ...]
+    time: float | None = None
+    index: float | None = None
+    area: float | None = None
+    u_area: float | None = None
 
 
 def _screened(
@@ -102,66 +128,96 @@ def _screened(
     limits: bool,
 ) -> ScreenedTarget:
     target, place, ions = seen.place.target, seen.place, seen.ions
-    to_quantifier = float(ions.share[ions.quantifier])
-    limit = (
-        limit_by_added_peaks(seen, at, settings.look, settings.added_peaks)
-        if limits
-        else Limit(None, None, np.inf, 0, 0)
-    )
-    evidence: list[Evidence] = []
-    time = index = area = u_area = None
-    tested: TestedSignal | None = None
-    verdict: Verdict
-    could_hide = 0.0
-    if at is not None:
-        tested = test_signal(seen, at, limit.area, settings.look.along_peak, settings.tests)
-        refined = between_scans(seen, at, settings.look)
-        time = refined.time_min
-        index = index_at(time)
-        area, u_area = refined.area, float(np.hypot(refined.u_area, settings.form_uncertainty * refined.area))
-        evidence += tested.evidence
-        evidence.append(_index(seen, at, index, settings.tests))
-        if blank is not None:
-            evidence.append(_blank(blank, place, ions, time, area, settings))
-        sure = int(seen.level[at]) == CONFIRMED and not any(one.outcome == "against" for one in evidence)
-        verdict = "confirmed" if sure else "indicated"
-    else:
-        could_hide = _could_hide(seen)
-        at_best = seen.peaks[0] if seen.peaks else _expected_position(seen)
-        tested = test_signal(seen, at_best, limit.area, settings.look.along_peak, settings.tests)
-        evidence += tested.evidence
-        level = None if limit.area is None else max(limit.area, could_hide)
-        hidden = limits and (level is None or level > settings.look.verdict.masked_above * limit.quiet)
-        verdict = "masked" if hidden or rivals else "not detected"
-        limit = replace(
-            limit, area=level, quantitation=None if level is None else max(limit.quantitation or level, level)
-        )
+    limit = Limit(None, None, np.inf, 0, 0)
     if limits:
-        evidence.append(
-            Evidence(
-                "added peaks", "for" if limit.found else "open", float(limit.found), float(limit.trials), None, "found"
-            )
-        )
-    if at is None and could_hide > 0 and limit.area is not None:
-        evidence.append(
-            Evidence("largest that could hide", "open", could_hide * to_quantifier, None, None, "counts·min")
-        )
+        limit = limit_by_added_peaks(seen, at, settings.look, settings.added_peaks)
+    if at is not None:
+        told = _of_signal(seen, at, limit, index_at, blank, settings)
+    else:
+        told = _of_silence(seen, limit, bool(rivals), settings, limits)
+    evidence = (*told.tested.evidence, *told.evidence)
+    if limits:
+        found, outcome = float(limit.found), _outcome(limit.found > 0)
+        evidence += (Evidence("added peaks", outcome, found, float(limit.trials), None, "found"),)
     step = Step(
         "screen for a compound/1",
         inputs=(seen.view.matrix.step, seen.view.noise.step),
         settings={"target": target.name, "window": f"{place.first_min:.3f} to {place.last_min:.3f} min",
                   "window laid by": place.index_from, "settings": settings},
     )  # fmt: skip
+    share = float(ions.share[ions.quantifier])
+    area, u_area, least, quantitation = (
+        None if value is None else value * share
+        for value in (told.area, told.u_area, told.limit.area, told.limit.quantitation)
+    )
     return ScreenedTarget(
-        target, verdict, place.index_from, (place.first_min, place.last_min), time, index,
-        _scaled(area, to_quantifier), _scaled(u_area, to_quantifier), _scaled(limit.area, to_quantifier),
-        _scaled(limit.quantitation, to_quantifier), to_quantifier * limit.quiet if limits else None,
-        limit.trials, limit.found, tuple(evidence), rivals, tested.signal, step,
+        target, told.verdict, place.index_from, (place.first_min, place.last_min), told.time, told.index, area, u_area,
+        least, quantitation, share * limit.quiet if limits else None, limit.trials, limit.found, evidence, rivals,
+        told.tested.signal, step,
     )  # fmt: skip
 
 
-def _scaled(value: float | None, factor: float) -> float | None:
-    return None if value is None else value * factor
+def _outcome(speaks_for: bool) -> Outcome:
+    return "for" if speaks_for else "open"
+
+
+def _of_signal(
+    seen: Look,
+    at: tuple[int, int],
+    limit: Limit,
+    index_at: Callable[[float], float | None],
+    blank: RunView | None,
+    settings: ScreenSettings,
+) -> _Told:
+    """A signal that passed the rules: confirmed where nothing holds it back, indicated otherwise."""
+    tested = test_signal(seen, at, limit.area, settings.look.along_peak, settings.tests)
+    refined = between_scans(seen, at, settings.look)
+    index = index_at(refined.time_min)
+    alone = int(seen.strict.level[at]) < INDICATED
+    u_area = _uncertainty(refined, 1.0 if alone else settings.reading_share, settings)
+    evidence = [_index(seen, at, index, settings.tests)]
+    if blank is not None:
+        evidence.append(_blank(blank, seen.place, seen.ions, refined.time_min, refined.area, settings))
+    every = (*tested.evidence, *evidence)
+    speaks_for = {one.test for one in every if one.outcome == "for"}
+    sure = (
+        int(seen.level[at]) == CONFIRMED
+        and {"own shape", "ratio along the peak"} <= speaks_for
+        and not any(one.outcome == "against" for one in every)
+    )
+    return _Told(
+        "confirmed" if sure else "indicated",
+        limit,
+        tested,
+        tuple(evidence),
+        refined.time_min,
+        index,
+        refined.area,
+        u_area,
+    )
+
+
+def _of_silence(seen: Look, limit: Limit, rivals: bool, settings: ScreenSettings, limits: bool) -> _Told:
+    """No signal of its own: not detected, or masked, with the larger of the proven limit and what could hide."""
+    could_hide = _could_hide(seen)
+    best = seen.peaks[0] if seen.peaks else _expected_position(seen)
+    tested = test_signal(seen, best, limit.area, settings.look.along_peak, settings.tests)
+    evidence: tuple[Evidence, ...] = ()
+    if limit.area is not None:
+        level = max(limit.area, could_hide)
+        limit = replace(limit, area=level, quantitation=max(limit.quantitation or level, level))
+        if could_hide > 0:
+            share = float(seen.ions.share[seen.ions.quantifier])
+            evidence = (Evidence("largest that could hide", "open", could_hide * share, None, None, "counts·min"),)
+    masked = limits and (limit.area is None or limit.area > settings.look.verdict.masked_above * limit.quiet)
+    return _Told("masked" if masked or rivals else "not detected", limit, tested, evidence)
+
+
+def _uncertainty(refined: Refined, reading_share: float, settings: ScreenSettings) -> float:
+    """Of the area of a signal: its own, that of the form of peaks, and a share of what the two readings differ by."""
+    apart = min(abs(refined.area - refined.strict_area), refined.u_strict)
+    parts = (refined.u_area, settings.form_uncertainty * refined.area, reading_share * apart)
+    return float(np.sqrt(sum(part**2 for part in parts)))
 
 
 def _expected_position(seen: Look) -> tuple[int, int]:
@@ -186,19 +242,10 @@ def _could_hide(seen: Look) -> float:
 def _index(seen: Look, at: tuple[int, int], index: float | None, settings: SignalTestSettings) -> Evidence:
     away = abs(_distance(seen, at))
     outcome: Outcome = "for" if away <= settings.index_spread else "against"
-    target = seen.place.target
     if index is None:
         return Evidence("retention time", outcome, away, 0.0, None, "u")
-    expected = target.index if seen.place.index_from != "standard" else index_of(seen, index)
-    return Evidence(
-        "retention index", outcome, index, expected, target.u_index if seen.place.index_from != "standard" else None
-    )
-
-
-def index_of(seen: Look, index: float) -> float | None:
-    """The index of the standard that laid the window cannot be told from the window alone."""
-    del seen, index
-    return None
+    expected = seen.place.index
+    return Evidence("retention index", outcome, index, expected, seen.place.u_index)
 
 
 def _blank(

@@ -115,14 +115,20 @@ def _of_areas(seen: Look, at: tuple[int, int]) -> list[Evidence]:
         missing, z_third = bool(judged.missing_third[at]), float(judged.z_third[at])
         outcome: Outcome = "against" if missing else "for" if z_third >= rules.least_third else "open"
         found.append(
-            Evidence("third ion", outcome, _number(judged.third[at]), 1.0, _number(judged.third[at] / z_third))
+            Evidence(
+                "third ion",
+                outcome,
+                _number(judged.third[at]),
+                1.0,
+                _number(judged.third[at] / z_third) if z_third else None,
+            )
         )
     if len(ions.beside):
         beside = float(judged.beside[at])
         outcome = "against" if beside >= rules.beside_spread else "for" if judged.beside_told[at] else "open"
         found.append(Evidence("neighbour ions", outcome, beside, rules.beside_spread, None, "u"))
-    free = float(seen.areas.free[at][ions.cluster[0]])
-    found.append(Evidence("own shape", "for" if free > 0.2 else "open", free, 1.0))
+    free = float(seen.strict_areas.free[at][ions.cluster[0]])
+    found.append(Evidence("own shape", "for" if free >= rules.own_shape else "open", free, rules.own_shape))
     return found
 
 

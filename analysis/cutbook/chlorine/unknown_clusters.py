@@ -11,7 +11,7 @@ import numpy as np
 from cutbook.chlorine.cluster_character import character_of
 from cutbook.chlorine.cluster_spectrum import ClusterSpectrum, cluster_spectrum
 from cutbook.chlorine.halogen_loss import Loss, losses_of
-from cutbook.chlorine.pattern_fit import Halogens, PatternFit, fit_pattern, halogens
+from cutbook.chlorine.pattern_fit import HYDROGEN_COST, Halogens, PatternFit, fit_pattern, halogens
 from cutbook.chlorine.pattern_leads import BELOW, Leads, LeadSettings, pattern_leads
 from cutbook.chlorine.pattern_lookalikes import lookalike_of
 from cutbook.chromatogram.ion_matrix import IonMatrix
@@ -35,7 +35,7 @@ class UnknownSettings:
 
     chlorine, bromine : most atoms. atoms : most of both together.
     look : score from which a lead is looked at with all masses.
-    least_score : of a compound, its best cluster and what supports it together; 6.2, which one in a hundred simulated
+    least_score : of a compound, its best cluster and what supports it together; 5.7, which one in a hundred simulated
         oils without chlorine reaches (`tests/chlorine/test_unknown_clusters.py`).
     same : clusters whose apexes stand apart by less than this share of a peak width are of one compound.
     shadow, shadow_reach : a lead lower than this share of the trace of its mass within so many widths is left out; the
@@ -48,7 +48,7 @@ class UnknownSettings:
     bromine: int = 4
     atoms: int = 6
     look: float = 1.0
-    least_score: float = 6.2
+    least_score: float = 5.7
     same: float = 0.2
     shadow: float = 0.04
     foot: float = 0.15
@@ -159,7 +159,7 @@ def _patterns(settings: UnknownSettings) -> list[Halogens]:
 
 def first_scores(fit: PatternFit) -> Floats:
     """Scores of leads before shifts and losses are looked at; -inf where no ion can have that mass."""
-    hydrogen = 4.0 * fit.hydrogen
+    hydrogen = HYDROGEN_COST * fit.hydrogen
     thin = np.minimum(np.maximum(fit.thin, 0.0) ** 2 / 2.0, 8.0)
     return np.where(fit.possible, fit.sharpness - 0.5 * fit.misfit - hydrogen + thin, -np.inf)
 
@@ -271,7 +271,7 @@ def _cluster(one: _Found, matrix: IonMatrix, index: Callable[[float], float | No
     spectrum = heaviest.spectrum
     interval = float(np.median(np.diff(matrix.time_min)))
     time = float(matrix.time_min[heaviest.scan]) + (heaviest.apex - heaviest.scan) * interval
-    area = np.sqrt(np.pi / (4.0 * np.log(2.0))) * spectrum.width * interval
+    area = float(np.sqrt(np.pi / (4.0 * np.log(2.0)))) * spectrum.width * interval
     together = spectrum.together(heaviest.lead)
     current = float(spectrum.height[together - spectrum.first_mz].sum()) * area
     lost = tuple(sorted({loss.mass for cluster in clusters for loss in cluster.losses}))

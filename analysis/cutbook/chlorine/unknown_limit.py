@@ -22,7 +22,7 @@ GENERIC = {
     2: ("C6H4Cl2", "C7H6Cl2", "C6H4Cl2O", "C8H8Cl2", "C10H6Cl2", "C12H8Cl2", "C13H10Cl2"),
     3: ("C6H3Cl3", "C7H5Cl3", "C10H5Cl3", "C12H7Cl3"),
 }
-"""Ions tried, by chlorine atoms."""
+"""Ions tried when no others are wanted, by chlorine atoms."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +30,7 @@ class UnknownLimitSettings:
     """How the limit is tried.
 
     search : what the search believed.
+    formulas : of ions with chlorine, to be tried instead of those of `GENERIC`; none when not said.
     places : spread evenly over the run and over the masses of `GENERIC`; 40, of which 38 must be found.
     share : of places at which a cluster must be found; 0.95, Currie's.
     fragment : height of the ion that has lost a chlorine; 0.3 of the cluster, a common one.
@@ -38,6 +39,7 @@ class UnknownLimitSettings:
     """
 
     search: UnknownSettings = UnknownSettings()
+    formulas: tuple[str, ...] = ()
     places: int = 40
     share: float = 0.95
     fragment: float = 0.3
@@ -87,7 +89,7 @@ def unknown_limit(
     masses of a cluster no amount is found, and with many such places there is no limit.
     """
     rng = np.random.default_rng(settings.seed)
-    kinds = [_Kind.of(formula, settings.fragment) for formula in GENERIC[chlorine_atoms]]
+    kinds = [_Kind.of(formula, settings.fragment) for formula in settings.formulas or GENERIC[chlorine_atoms]]
     kinds = [kind for kind in kinds if matrix.first_mz <= kind.fragment and max(kind.heights) <= matrix.last_mz]
     blocks, places = _places(matrix, settings.places if kinds else 0)
     added = [(place, kinds[number % len(kinds)]) for number, place in enumerate(places)]

@@ -9,16 +9,19 @@ A signal **is indicated** when in either reading, at one place in the window,
 2. *isotope ratio*: the partner ions are themselves there (`least_partner` times their uncertainty) and all ions of the
    cluster agree with the natural abundance of chlorine (chi-square, `isotope_chance`);
 3. *third ion*: a further ion of the compound, or a third of its cluster, is there (`least_third`) within its tolerance,
-   and none is missing; where neighbours hide them all, the isotope ratio must be known to `confirmed_ratio`;
+   and none is missing; where neighbours hide them all, the isotope ratio must be known to `known_ratio`; in the strict
+   reading a signal of `clear_signal` with a ratio as of rule 5 does without;
 4. *neighbour ions*: one mass below and above the cluster there is no more than carbon-13 and the tolerance allow, so
    that no hydrocarbon with ions at every mass stands behind it;
 
 and no scan of the peak speaks against the ratio (`along_peak`). It **is confirmed** when in the strict reading besides
 
 5. the cluster is that of the whole molecule (fragments of alkyl chlorides lie where aromatics have theirs), the isotope
-   ratio is known to `confirmed_ratio` or better, the third ion exceeds its uncertainty `sure_third` times,
-   and the neighbour ions could have spoken against it and did not;
-6. *peak shape*, *apex*, *retention index* and *blank* do not speak against it.
+   ratio is known to `sure_ratio` and right within `ratio_offset`, a further ion exceeds its uncertainty `sure_third`
+   times and none misses its share by more than `sure_spread` and `sure_factor`, and the neighbour ions could have
+   spoken against it;
+6. neighbours could not have made its shape (`own_shape`), the scans of the peak speak for the ratio, and *peak shape*,
+   *apex*, *retention index* and *blank* do not speak against it.
 
 Where neither holds it is **not detected**, with the limit that trials in this run have shown; or **masked** when that
 limit exceeds `masked_above` times what the same run would give without neighbours, or when no limit could be shown.
@@ -50,11 +53,14 @@ class VerdictSettings:
         one mass beside it, beyond carbon-13.
     third_spread : standard uncertainties by which a third ion may exceed its share and still speak for the compound; 4,
         because what elutes beside the compound adds to it. missing_spread : by which it must fall short to be missing;
-        3.5, because one of several falls short by chance. beside_spread : by which a neighbour ion must exceed what it
+        4, because one of several falls short by chance. beside_spread : by which a neighbour ion must exceed what it
         may be.
-    confirmed_ratio : relative standard uncertainty of the isotope ratio. sure_third : 4. sure_spread : by
-        which the third ion may then miss its share.
-    masked_above : 5, as two to three is what the noise of one place differs from another's.
+    known_ratio : relative standard uncertainty of the isotope ratio that stands in for a third ion. sure_ratio : the
+        same to confirm; ratio_offset : by which it may then miss theory, relative; 0.15, the scatter of public spectra.
+    sure_third : 4. sure_spread, sure_factor : by how many uncertainties, and by which factor, every further ion may
+        then miss its share; 2.5 both.
+    clear_signal : 15. own_shape : share of the compound's shape that no neighbour can give, asked of what is confirmed.
+    masked_above : 10; up to that a limit still says something of the oil, beyond it mostly of its neighbours.
     """
 
     least_signal: float = 5.0
@@ -64,12 +70,17 @@ class VerdictSettings:
     least_third: float = 2.0
     neighbour_tolerance: float = 0.12
     third_spread: float = 4.0
-    missing_spread: float = 3.5
+    missing_spread: float = 4.0
     beside_spread: float = 2.0
-    confirmed_ratio: float = 0.15
+    known_ratio: float = 0.15
+    sure_ratio: float = 0.10
+    ratio_offset: float = 0.15
     sure_third: float = 4.0
     sure_spread: float = 2.5
-    masked_above: float = 5.0
+    sure_factor: float = 2.5
+    clear_signal: float = 15.0
+    own_shape: float = 0.08
+    masked_above: float = 10.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,13 +110,15 @@ class Judged:
     beside_told: NDArray[np.bool_]
 
 
-def judge(area: Floats, u_area: Floats, ions: TargetIons, settings: VerdictSettings = VerdictSettings()) -> Judged:
+def judge(
+    area: Floats, u_area: Floats, ions: TargetIons, settings: VerdictSettings = VerdictSettings(), strict: bool = False
+) -> Judged:
     """Apply the rules on areas.
 
     Parameters
     ----------
     area, u_area : of all ions of `ions`, shape (…, k). ions : what is expected of them.
-    settings : see `VerdictSettings`.
+    settings : see `VerdictSettings`. strict : whether the areas are of the strict reading.
     """
     s = settings
     own = ions.cluster
@@ -130,17 +143,21 @@ def judge(area: Floats, u_area: Floats, ions: TargetIons, settings: VerdictSetti
     third, z_third, missing, has_third, sure_third, unreadable = _third(area, u_area, ions, height[..., 0], s)
     beside, told = _beside(area, u_area, ions, height[..., 0], s)
 
-    with np.errstate(invalid="ignore"):
-        known = u_ratio / np.maximum(ratio, 1e-30) <= s.confirmed_ratio
+    def known_to(relative: float) -> Any:
+        with np.errstate(invalid="ignore"):
+            return u_ratio / np.maximum(ratio, 1e-30) <= relative
+
     # a third ion of the cluster is as good as another fragment; where all fragments are hidden the ratio must be sure
     of_cluster = (a[..., 2:] / u[..., 2:] >= s.least_third).any(axis=-1)
-    has_third = has_third | of_cluster | (unreadable & known)
+    has_third = has_third | of_cluster | (unreadable & known_to(s.known_ratio))
     fits = misfit <= _most_misfit(s.isotope_chance, len(share) - 1)
-    indicated = (
-        (z >= s.least_signal) & (z_partner >= s.least_partner) & fits
-        & has_third & ~missing & (beside < s.beside_spread)
-    )  # fmt: skip
-    confirmed = indicated & known & sure_third & told & ions.molecular
+    with np.errstate(invalid="ignore"):
+        sharp = known_to(s.sure_ratio) & (np.abs(ratio / share[1] - 1.0) <= s.ratio_offset)
+    tells = has_third & ~missing
+    if strict:  # so clear a pattern of chlorine must not be lost to a fragment that is not as it should be
+        tells = tells | (sharp & (z >= s.clear_signal))
+    indicated = (z >= s.least_signal) & (z_partner >= s.least_partner) & fits & tells & (beside < s.beside_spread)
+    confirmed = indicated & sharp & sure_third & ~missing & told & ions.molecular
     level = np.where(confirmed, CONFIRMED, np.where(indicated, INDICATED, NOTHING))
     return Judged(
         level, cluster, u_cluster, z, z_partner, ratio, u_ratio, misfit, third, z_third, missing, beside, told
@@ -178,7 +195,8 @@ def _third(
         over = a / expected
     best = np.argmax(np.where(fits, z, -np.inf), axis=-1)[..., None]
     has = (fits & (z >= s.least_third)).any(axis=-1)
-    sure = (fits & (np.abs(off) <= s.sure_spread) & (z >= s.sure_third)).any(axis=-1)
+    near = (np.abs(off) <= s.sure_spread) & (a >= expected / s.sure_factor) & (a <= expected * s.sure_factor)
+    sure = (z >= s.sure_third).any(axis=-1) & near.all(axis=-1)
     told = np.take_along_axis(over, best, -1)[..., 0], np.take_along_axis(z, best, -1)[..., 0]
     marks = (low.any(axis=-1), has, sure, (expected < s.least_third * u).all(axis=-1))
     return (*told, *(np.asarray(mark) for mark in marks))  # type: ignore[return-value]

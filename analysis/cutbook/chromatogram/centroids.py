@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import maximum_filter1d, uniform_filter1d
 
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Step
@@ -192,6 +191,8 @@ def _centroids(
 
 def _apexes(intensity: Floats, stretch: NDArray[np.int64], reach: int, points: int) -> NDArray[np.intp]:
     """Where the smoothed profile is highest within `reach` points on either side, looking across no gap."""
+    from scipy.ndimage import maximum_filter1d, uniform_filter1d
+
     pad = 2 * reach + points
     at = np.arange(len(intensity)) + pad * (stretch + 1)
     padded = np.zeros(int(at[-1]) + pad + 1)

@@ -31,7 +31,7 @@ def tailed_gaussian(time: Floats, centre: float, sigma: float, tau: float) -> Fl
     x = time - centre
     z = (sigma / tau - x / sigma) / _ROOT_2
     near = z > -6.0
-    tail = np.exp(np.minimum(0.5 * (sigma / tau) ** 2 - x / tau, 700.0)) / tau
+    tail = np.exp(np.minimum(0.5 * (sigma / tau) ** 2 - x / tau, 600.0)) / tau
     front = np.exp(-0.5 * (x / sigma) ** 2) * erfcx(np.maximum(z, -6.0)) / (2.0 * tau)
     return np.where(near, front, tail)
 

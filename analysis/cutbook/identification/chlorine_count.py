@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
-from scipy.optimize import nnls
 
 from cutbook.identification.isotope_pattern import checked_atoms, isotope_pattern, nominal_mass
 from cutbook.model.chlorine import Evidence
@@ -215,6 +214,8 @@ def _fit(
     carbon: int,
     settings: ChlorineCountSettings,
 ) -> _Fit:
+    from scipy.optimize import nnls
+
     pattern = isotope_pattern({**atoms, "C": carbon}, 1e-3)
     first = min(*cluster, mass - _MOST_LOST)
     masses = range(first, max(*cluster, mass + pattern[-1][0]) + 1)

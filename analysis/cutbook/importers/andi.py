@@ -113,7 +113,7 @@ def read_scans(file: TraceFile) -> ScanSeries:
     """
     netcdf = open_netcdf(file)
     if "scan_acquisition_time" not in netcdf.variables:
-        raise file.fault("", "netCDF without mass spectra", "ANDI mass spectrometry", "Export the scans")
+        raise file.without_scans("", "netCDF without mass spectra", "ANDI mass spectrometry", "Export the scans")
     return read_andi_scans(netcdf, *_scan_totals(netcdf))
 
 

@@ -44,7 +44,8 @@ def read_andi_scans(netcdf: Netcdf, time_min: Floats, total: Floats) -> ScanSeri
     file = netcdf.file
     for name in ("mass_values", "intensity_values"):
         if name not in netcdf.variables:
-            raise file.fault(name, "nothing", "the mass spectra", "Export the scans, not the total ion current alone")
+            do = "Export the scans, not the total ion current alone"
+            raise file.without_scans(name, "nothing", "the mass spectra", do)
     mz, intensity = _ions(netcdf, "mass_values"), _ions(netcdf, "intensity_values")
     if len(mz) != len(intensity):
         raise file.fault("", f"{len(mz)} masses for {len(intensity)} intensities", "as many masses as intensities")

@@ -254,13 +254,13 @@ def _no_scans(file: TraceFile, blocks: tuple[Block, ...]) -> TraceError:
     for block in blocks:
         if _contradicts(block):
             found = f"a table declared a mass spectrum, but its x are times ({_span(block)})"
-            return file.fault(f"line {block.line}", found, expected, "Read it as a trace")
+            return file.without_scans(f"line {block.line}", found, expected, "Read it as a trace")
     if any(_is_chromatogram(block) for block in blocks):
-        return file.fault("", "a chromatogram", expected, "Read it as a trace")
+        return file.without_scans("", "a chromatogram", expected, "Read it as a trace")
     if any("MASS SPECTR" in block.data_type for block in blocks):
         count = "one mass spectrum" if len(blocks) == 1 else f"{len(blocks)} tables"
-        return file.fault("", f"{count} without a retention time", expected)
-    return file.fault("", "JCAMP-DX without mass spectra", expected)
+        return file.without_scans("", f"{count} without a retention time", expected)
+    return file.without_scans("", "JCAMP-DX without mass spectra", expected)
 
 
 def _detector(block: Block) -> str:

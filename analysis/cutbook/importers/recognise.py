@@ -8,7 +8,7 @@ from typing import Protocol, runtime_checkable
 
 from cutbook.importers import andi, jcamp_dx, mzml, mzxml, text_columns, workbook_columns
 from cutbook.importers.trace_file import TraceFile, open_trace_file
-from cutbook.model.errors import TraceError
+from cutbook.model.errors import NoScansError, TraceError
 from cutbook.model.run import TraceEntry
 from cutbook.model.scans import ScanSeries
 from cutbook.model.trace import ListedPeaks, Trace
@@ -106,8 +106,22 @@ def read_scans(folder: Path, name: str) -> ScanSeries:
     importer = importer_of(file)
     if not isinstance(importer, ScanImporter):
         expected = "ANDI mass spectrometry, mzML, mzXML or JCAMP-DX"
-        raise file.fault("", "a format without mass spectra", expected, "Export the scans")
+        raise file.without_scans("", "a format without mass spectra", expected, "Export the scans")
     return importer.read_scans(file)
+
+
+def scans_of(folder: Path, name: str) -> ScanSeries | None:
+    """The mass spectra of a file of the run folder; None where it holds none, such as the total ion current alone.
+
+    Raises
+    ------
+    TraceError
+        When the file cannot be read, or its mass spectra are damaged.
+    """
+    try:
+        return read_scans(folder, name)
+    except NoScansError:
+        return None
 
 
 def importer_of(file: TraceFile) -> Importer:

@@ -56,7 +56,7 @@ def check_scans(file: TraceFile, read: ReadScans, place: Callable[[int], str]) -
     """
     count = len(read.time_min)
     if not count:
-        raise file.fault("", "no scans of full mass spectra", "a run of mass spectra", "Export the scans again")
+        raise file.without_scans("", "no scans of full mass spectra", "a run of mass spectra", "Export the scans again")
     _check_times(file, read.time_min, place)
     rises = rising(read.mz, read.starts)
     _refuse_bad_mz(file, read, rises, place)

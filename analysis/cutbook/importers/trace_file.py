@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from cutbook.importers.packed_file import MAGIC, DamagedError, unpacked
-from cutbook.model.errors import Fault, TraceError, nearest
+from cutbook.model.errors import Fault, NoScansError, TraceError, nearest
 
 MAX_MIB = 512  # an hour at 200 Hz is 6 MB in doubles; what is this large is no single detector signal
 
@@ -39,6 +39,10 @@ class TraceFile:
     def fault(self, place: str, found: str, expected: str, do: str = "") -> TraceError:
         """An error about this file."""
         return TraceError(Fault(self.name, place, found, expected, do))
+
+    def without_scans(self, place: str, found: str, expected: str, do: str = "") -> NoScansError:
+        """An error that says that this file holds no run of mass spectra."""
+        return NoScansError(Fault(self.name, place, found, expected, do))
 
 
 def open_trace_file(folder: Path, name: str) -> TraceFile:

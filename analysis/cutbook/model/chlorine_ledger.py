@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from cutbook.model.cautions import Caution
 from cutbook.model.chlorine import Verdict
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
@@ -13,6 +14,9 @@ ChlorineMethod: TypeAlias = Literal[
     "combustion ion chromatography", "combustion microcoulometry", "x-ray fluorescence", "washed naphtha", "other", ""
 ]
 CountedAs: TypeAlias = Literal["lower", "best", "upper", "not counted"]
+BulkVerdict: TypeAlias = Literal[
+    "below the lower bound", "between the bounds", "above the lower bound", "above the upper bound", "not compared"
+]
 Definition: TypeAlias = Literal["caught", "solid", "oil"]
 
 
@@ -45,9 +49,7 @@ class BulkChlorine:
     value: Result
     method: ChlorineMethod
     difference: Result
-    verdict: Literal[
-        "below the lower bound", "between the bounds", "above the lower bound", "above the upper bound", "not compared"
-    ]
+    verdict: BulkVerdict
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +67,13 @@ class OrganicChlorine:
     parts: tuple[ChlorinePart, ...]
     bulk: BulkChlorine | None
     step: Step
+
+    def all_cautions(self) -> tuple[Caution, ...]:
+        """Of the sums and of the comparison with a laboratory, each once."""
+        steps = [self.step]
+        if self.bulk is not None:
+            steps += [self.bulk.value.step, self.bulk.difference.step]
+        return tuple(dict.fromkeys(one for step in steps for one in step.all_cautions()))
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,6 +4,7 @@ CutbookError
 ├── InputError (also ValueError)      a file or entry is wrong; exit status 1
 │   ├── RunSheetError                 the run sheet or a settings file; carries every fault found
 │   ├── TraceError                    a detector signal cannot be used
+│   │   └── NoScansError              a file holds no run of mass spectra, though it may hold a trace
 │   ├── LadderError                   the n-alkane ladder cannot be numbered beyond doubt
 │   ├── UnitError                     a quantity with a wrong or unknown unit
 │   └── BalanceError                  weighings contradict each other
@@ -76,6 +77,10 @@ class RunSheetError(InputError):
 
 class TraceError(InputError):
     """A detector signal cannot be read or used."""
+
+
+class NoScansError(TraceError):
+    """A file holds no run of mass spectra; a trace it may hold all the same."""
 
 
 class LadderError(InputError):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -54,7 +54,7 @@ def target_figure(one: QuantifiedTarget, settings: OutputSettings = AS_WRITTEN) 
         for axes in panels[:-1]:
             axes.tick_params(axis="x", labelbottom=False)
         panels[-1].set_xlabel("retention time (min)")
-        _legend(panels[0])
+        _legend(panels[0], panels[:ions])
         return svg_text(picture)
 
 
@@ -72,9 +72,12 @@ def _ion(axes: Axes, signal: TargetSignal, place: int, window: tuple[float, floa
     for edge in window:
         if time[0] < edge < time[-1]:
             axes.axvline(edge, color=ink["quiet"], linewidth=0.6, linestyle="--")
-    top = max(float(signal.intensity[:, place].max()), float((matrix + fitted).max()), _LEAST_STRETCH)
+    top = max(float(signal.intensity[:, place].max()), float((matrix + fitted).max()))
     if place == 0:
         top = max(top, float((matrix + signal.limit).max()))
+    if top <= 0:
+        axes.text(0.5, 0.5, "nothing recorded", transform=axes.transAxes, ha="center", va="center", color=ink["quiet"])
+        top = 1.0
     axes.set_ylim(min(0.0, float(signal.intensity[:, place].min())), 1.12 * top)
     axes.set_ylabel(f"m/z {signal.mz[place]}\n(counts)")
     axes.ticklabel_format(axis="y", style="sci", scilimits=(-3, 4))
@@ -92,15 +95,23 @@ def _ratio(axes: Axes, signal: TargetSignal) -> None:
             color=ink["text"], ecolor=ink["quiet"], elinewidth=0.7,
         )  # fmt: skip
     else:
-        axes.text(0.5, 0.5, "too little in every scan to tell", transform=axes.transAxes, ha="center", va="center",
+        axes.text(0.5, 0.84, "too little in every scan to tell", transform=axes.transAxes, ha="center", va="center",
                   color=ink["quiet"])  # fmt: skip
     axes.set_ylim(0.0, max(2.2 * expected, _LEAST_STRETCH))
     first = f"{signal.mz[1]}/{signal.mz[0]}" if len(signal.mz) > 1 else "partner"
     axes.set_ylabel(f"ratio\n{first}")
 
 
-def _legend(axes: Axes) -> None:
-    axes.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=4, frameon=False, fontsize=7.5, handlelength=2.2)
+def _legend(axes: Axes, panels: list[Axes]) -> None:
+    """Over the first panel, of everything that any panel shows."""
+    shown: dict[str, Any] = {}
+    for one in panels:
+        for handle, label in zip(*one.get_legend_handles_labels(), strict=True):
+            shown.setdefault(label, handle)
+    axes.legend(
+        handles=list(shown.values()), loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=4, frameon=False,
+        fontsize=7.5, handlelength=2.2,
+    )  # fmt: skip
 
 
 def target_caption(one: QuantifiedTarget, of: str) -> str:

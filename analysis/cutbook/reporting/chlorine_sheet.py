@@ -89,7 +89,8 @@ def _target(sheet: Sheet, row: TargetRow, part: ChlorinePart | None, cells: dict
     sheet.say("basis", row.basis)
     sheet.say("formula", seen.target.formula)
     for key, number, digits in (
-        ("start_min", seen.window_min[0], 3), ("end_min", seen.window_min[1], 3), ("apex_min", seen.time_min, 3),
+        ("start_min", seen.window_min[0] if row.window else None, 3),
+        ("end_min", seen.window_min[1] if row.window else None, 3), ("apex_min", seen.time_min, 3),
         ("index", seen.retention_index, 0), ("area", seen.area, 1), ("u_area", seen.u_area, 2),
         ("limit_area", seen.limit_area, 1), ("trials", float(seen.trials) if seen.trials else None, 0),
         ("seen", float(seen.found_in_trials) if seen.trials else None, 0),

@@ -10,6 +10,7 @@ from importlib.resources import files
 from typing import Any
 
 from cutbook.chlorine.concentration import FOUND, REAGENT, not_recorded
+from cutbook.chlorine.organic_chlorine import WASHED
 from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, UnknownCluster
 from cutbook.model.chlorine_ledger import ChlorineBalance, OrganicChlorine, WhereDistilled
 from cutbook.model.result import Result
@@ -70,9 +71,10 @@ def _row(one: QuantifiedTarget, why: Callable[[Result], str], settings: OutputSe
     remark = "" if told else why(one.detection_limit)
     if screened.apart_from:
         remark = " ".join(part for part in (remark, f"Could as well be {', '.join(screened.apart_from)}.") if part)
+    unseen = not_recorded(screened)
     return TargetRow(
-        one, screened.verdict, concentration_text(one, settings), limit, f"{start}–{end}", seen,
-        words["basis"][one.basis], words["index_from"][screened.index_from],
+        one, screened.verdict, concentration_text(one, settings), limit, "" if unseen else f"{start}–{end}", seen,
+        "" if unseen else words["basis"][one.basis], "" if unseen else words["index_from"][screened.index_from],
         tuple(evidence_text(test, settings) for test in screened.evidence), remark, reagent,
     )  # fmt: skip
 
@@ -129,7 +131,7 @@ def screen_sentences(oil: ScreenedOil, sums: OrganicChlorine, settings: OutputSe
     yield words["sums" if sums.upper.value is not None else "sums_open"].format(**ends)
     if sums.bulk is not None:
         value = with_uncertainty(sums.bulk.value, settings)
-        known = sums.bulk.verdict != "not compared"
+        known = sums.bulk.method != WASHED
         method = sums.bulk.method or words["no_method"]
         yield words["bulk" if known else "bulk_naphtha"].format(value=value, method=method, verdict=sums.bulk.verdict)
     if oil.unknown:
@@ -232,7 +234,8 @@ def _oil(
             and (one.level == "danger" or one.code == BESIDE_LIMITS)
             and one.code != DIOXINS
         ],
-        "shown": [row for row in rows if not row.reagent and row.verdict != "not detected"],
+        "found": [row for row in rows if not row.reagent and row.verdict in FOUND],
+        "masked": [row for row in rows if not row.reagent and row.verdict == "masked"],
         "quiet": [row for row in rows if not row.reagent and row.verdict == "not detected"],
         "reagents": [row for row in rows if row.reagent],
         "clusters": cluster_rows(oil, found.sums(oil)),

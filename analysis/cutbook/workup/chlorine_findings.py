@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from cutbook.model.chlorine import ScreenedOil
 from cutbook.model.chlorine_ledger import ChlorineBalance, OrganicChlorine, WhereDistilled
+from cutbook.model.lineage import Source
 from cutbook.model.result import Result
 
 
@@ -15,12 +16,13 @@ class ChlorineFindings:
     """Organic chlorine of a run.
 
     screened : the oils, in the order of the sheet; the first is the main one. organic : of each, in the same order.
-    distilled : of the oils whose cuts are known.
+    distilled : of the oils whose cuts are known. sources : files read for it alone, with their role and product.
     """
 
     screened: tuple[ScreenedOil, ...]
     organic: tuple[OrganicChlorine, ...]
     distilled: tuple[WhereDistilled, ...] = ()
+    sources: tuple[tuple[Source, str, str], ...] = ()
 
     def sums(self, oil: ScreenedOil) -> OrganicChlorine:
         """The organic chlorine of a screened oil."""

@@ -16,8 +16,13 @@ from cutbook.balance.run_reconciliation import ReconciliationSettings
 from cutbook.balance.scrubber import ScrubberSettings
 from cutbook.balance.stream_elements import StreamElementSettings
 from cutbook.chlorine.organic_chlorine import OrganicChlorineSettings
+from cutbook.chlorine.places import PlaceSettings
 from cutbook.chlorine.responses import ConcentrationSettings
+from cutbook.chlorine.run_view import ViewSettings
+from cutbook.chlorine.screen import ScreenSettings
 from cutbook.chlorine.surrogate import SurrogateSettings
+from cutbook.chlorine.unknown_clusters import UnknownSettings
+from cutbook.chlorine.unknown_limit import UnknownLimitSettings
 from cutbook.chlorine.where_distilled import WhereDistilledSettings
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
@@ -97,4 +102,9 @@ class Method:
     concentration: ConcentrationSettings = ConcentrationSettings()
     surrogate: SurrogateSettings = SurrogateSettings()
     organic_chlorine: OrganicChlorineSettings = OrganicChlorineSettings()
+    scans: ViewSettings = ViewSettings()
+    places: PlaceSettings = PlaceSettings()
+    screen: ScreenSettings = ScreenSettings()
+    unknown: UnknownSettings = UnknownSettings()
+    unknown_limit: UnknownLimitSettings = UnknownLimitSettings()
     chlorine_in_cuts: WhereDistilledSettings = WhereDistilledSettings()

@@ -13,6 +13,8 @@ from cutbook.model.balance import Balance
 from cutbook.model.cautions import Caution, caution
 from cutbook.model.lineage import Source
 from cutbook.model.run import Run, TraceEntry
+from cutbook.workup.chlorine import work_up_chlorine
+from cutbook.workup.chlorine_findings import ChlorineFindings
 from cutbook.workup.cold import work_up_cold
 from cutbook.workup.distillations import work_up_distillation
 from cutbook.workup.elements import caught_after_meter, work_up_elements, work_up_scrubber
@@ -81,8 +83,11 @@ def work_up(
         samples.append(sample)
         of_samples += raised
 
+    chlorine, of_chlorine = work_up_chlorine(run, traces, samples, method, told)
+
     told("elements")
-    elements, of_elements = work_up_elements(run, balance, samples, gas, scrubber, method)
+    organic = chlorine.organic if chlorine is not None else ()
+    elements, of_elements = work_up_elements(run, balance, samples, gas, scrubber, method, organic)
     balance = replace(balance, reconciled=reconcile_run(elements.balance.streams, method.reconciliation))
 
     stills: list[DistillationFindings] = []
@@ -114,6 +119,7 @@ def work_up(
         *doubts_of_gas(run, gas),
         *of_scrubber,
         *of_samples,
+        *of_chlorine,
         *of_elements,
         *of_stills,
         *of_cold,
@@ -124,7 +130,7 @@ def work_up(
     findings = Findings(
         run=run,
         method=method,
-        inputs=_inputs(run, traces, entries, stills, gas, settings_file),
+        inputs=_inputs(run, traces, entries, stills, gas, chlorine, settings_file),
         cautions=tuple(dict.fromkeys(cautions)),
         balance=balance,
         samples=tuple(samples),
@@ -134,6 +140,7 @@ def work_up(
         cold=cold,
         energy=energy,
         elements=elements,
+        chlorine=chlorine,
     )
     if not method.monte_carlo.draws:
         return findings
@@ -160,6 +167,7 @@ def _inputs(
     entries: tuple[TraceEntry, ...],
     stills: list[DistillationFindings],
     gas: GasFindings | None,
+    chlorine: ChlorineFindings | None,
     settings_file: Source | None,
 ) -> tuple[InputFile, ...]:
     """Every file that was read, each once, the run sheet first."""
@@ -178,6 +186,9 @@ def _inputs(
     for source, part in gas.sources() if gas is not None else ():
         if source.path not in {known.source.path for known in files}:
             files.append(InputFile(source, part, gas.of if gas is not None else ""))
+    for source, part, of in chlorine.sources if chlorine is not None else ():
+        if source.path not in {known.source.path for known in files}:
+            files.append(InputFile(source, part, of))
     for still in stills:
         source = still.curve.log.step.source
         if source is not None and source.path not in {known.source.path for known in files}:

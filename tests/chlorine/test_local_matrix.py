@@ -1,0 +1,96 @@
+"""Neighbours taken away: areas of a compound's ions beside compounds of other shapes."""
+
+import numpy as np
+import pytest
+
+from cutbook.chlorine.ion_areas import IonAreaSettings, ion_areas, matrix_part, usual_part
+from cutbook.chlorine.local_matrix import LocalMatrixSettings, lay_pieces, neighbours
+
+SCANS, GAIN = 41, 4.0
+PLAIN = IonAreaSettings()
+
+
+def bell(centre, width=3.0):
+    shape = np.exp(-0.5 * ((np.arange(SCANS) - centre) / width) ** 2)
+    return shape / shape.sum()
+
+
+def pieces_with(seed, area, ion_share, other, away=4.0, clean=60):
+    """Counts of `clean` ions that only a neighbour gives, and of three ions that both give; 200 pieces of one noise."""
+    rng = np.random.default_rng(seed)
+    spectrum = rng.uniform(0.05, 1.0, clean)
+    neighbour = bell(20 + away)
+    expected_clean = 3000.0 * neighbour[:, None] * spectrum + 2.0
+    expected = (
+        area * bell(20)[:, None] * np.array(ion_share) + other * neighbour[:, None] * np.array([1.0, 0.7, 0.4]) + 2.0
+    )
+    clean_counts = GAIN * rng.poisson(expected_clean, (200, SCANS, clean))
+    own = GAIN * rng.poisson(expected, (200, SCANS, 3))
+    around = neighbours(
+        clean_counts.astype(np.float32), GAIN * clean_counts + 1.0, np.ones(clean, bool), own[:, :, 0].max(axis=1)
+    )
+    shapes = np.broadcast_to(bell(20)[None, :, None], (200, SCANS, 1))
+    return own.astype(float), around, shapes
+
+
+@pytest.mark.parametrize("usual", [True, False])
+def test_areas_are_unbiased_and_scatter_as_they_say_beside_a_neighbour(usual):
+    heights, around, shapes = pieces_with(1, 400.0, (1.0, 0.32, 0.57), 600.0)
+    floor = np.ones(3)
+    part = usual_part(heights, floor, GAIN, around) if usual else None
+    read = ion_areas(heights, floor, GAIN, around, shapes, part)
+    for ion, share in enumerate((1.0, 0.32, 0.57)):
+        area, u = read.area[:, 0, ion], read.u_area[:, 0, ion]
+        truth = GAIN * 400.0 * share
+        assert area.mean() == pytest.approx(truth, abs=4 * area.std() / np.sqrt(200) + 0.01 * truth)
+        assert np.median(u) == pytest.approx(area.std(), rel=0.25)
+
+
+def test_without_a_compound_the_areas_are_those_of_noise():
+    heights, around, shapes = pieces_with(2, 0.0, (1.0, 0.32, 0.57), 600.0)
+    read = ion_areas(heights, np.ones(3), GAIN, around, shapes, None)
+    z = read.area[:, 0] / read.u_area[:, 0]
+    assert np.abs(z).mean() < 1.0 and (np.abs(z) > 3).mean() < 0.02
+
+
+def test_a_neighbour_of_the_same_shape_leaves_nothing_to_tell():
+    near, around, shapes = pieces_with(3, 400.0, (1.0, 0.32, 0.57), 600.0, away=0.0)
+    read = ion_areas(near, np.ones(3), GAIN, around, shapes, None)
+    assert np.median(read.free[:, 0, 0]) < 0.01
+    assert np.median(read.u_area[:, 0, 0]) > 400.0
+
+
+def test_ions_that_neighbours_never_give_keep_their_whole_signal():
+    heights, around, shapes = pieces_with(4, 0.0, (1.0, 1.0, 1.0), 0.0, away=1.0)
+    usual = usual_part(heights, np.ones(3), GAIN, around)
+    assert (usual == 0).all()
+    added = heights + GAIN * 200.0 * bell(20)[None, :, None]
+    keen, strict = (ion_areas(added, np.ones(3), GAIN, around, shapes, part) for part in (usual, None))
+    assert np.median(keen.u_area) < 0.5 * np.median(strict.u_area)
+    assert keen.area.mean() == pytest.approx(GAIN * 200.0, rel=0.03)
+
+
+def test_pure_noise_has_no_courses():
+    rng = np.random.default_rng(5)
+    counts = rng.poisson(9.0, (100, SCANS, 80)).astype(np.float32)
+    around = neighbours(counts, np.full_like(counts, 9.0), np.ones(80, bool), np.zeros(100))
+    assert (np.isfinite(around.strength) & (around.strength > 0)).sum() <= 2
+
+
+def test_what_neighbours_give_is_told_beside_the_compound():
+    heights, around, _ = pieces_with(6, 400.0, (1.0, 0.32, 0.57), 600.0)
+    shape = np.broadcast_to(bell(20), (200, SCANS))
+    part = matrix_part(heights, GAIN * np.maximum(heights, 1.0), around, shape)
+    truth = GAIN * (600.0 * bell(24.0) + 2.0)
+    assert part.mean(axis=0)[:, 0] == pytest.approx(truth, abs=0.06 * truth.max())
+
+
+def test_pieces_hold_every_scan_of_the_window_once_and_stay_inside_the_run():
+    for first, last in ((0, 30), (100, 180), (960, 999)):
+        pieces = lay_pieces(1000, first, last, 6.0, LocalMatrixSettings())
+        held = np.sort(pieces.positions[pieces.positions >= 0])
+        assert held.tolist() == list(range(first, last + 1))
+        assert pieces.first.min() >= 0 and pieces.first.max() + pieces.scans <= 1000
+        rows = pieces.rows()
+        for row, positions in zip(rows, pieces.positions, strict=True):
+            assert np.isin(positions[positions >= 0], row).all()
