@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE), str(HERE.parent / "importers")]
+sys.path[:0] = [str(HERE), str(HERE.parent / "importers"), str(HERE.parents[1] / "examples" / "generator")]
 
 import jcamp_files as jcamp  # noqa: E402
 from scan_files import andi_ms, mzml, mzxml, some_scans, zipped  # noqa: E402

@@ -127,6 +127,44 @@ def reading(rounds, folder):
     )
 
 
+def screening(rounds):
+    """From a file of mass spectra to the screen with every limit, beside a bare look at its scans."""
+    from io import BytesIO
+
+    from pyteomics import mzml as pyteomics_mzml
+    from simulated_instrument import GcMs
+    from simulated_scans import simulate
+
+    from cutbook.chlorine.places import Place
+    from cutbook.chlorine.run_view import view_scans
+    from cutbook.chlorine.screen import screen
+    from cutbook.identification.target_table import targets
+    from cutbook.importers import mzml
+    from cutbook.importers.mzml_reader import Vocabulary
+
+    recorded = GcMs(minutes=52.0, ramp_k_min=6.0, threshold=20.0)
+    run = simulate(3, "mixed", recorded, masses=True)
+    file = mzml_file(run.time_min, run.scans(np.random.default_rng(1), jitter=0.02))
+    places = []
+    for target in targets():
+        times = [float(recorded.time_of_index(target.index + away * target.u_index)) for away in (-2, 0, 2)]
+        if run.time_min[0] < times[1] < run.time_min[-1]:
+            places.append(Place(target, times[1], (times[2] - times[0]) / 4, times[0], times[2], "table"))
+    vocabulary = Vocabulary()
+    vocabulary["MS:1000514"]
+
+    def bare():
+        with pyteomics_mzml.MzML(BytesIO(file.content), use_index=False, cv=vocabulary) as reader:
+            assert sum(1 for _ in reader) == len(run.time_min)
+
+    def whole():
+        found = screen(view_scans(mzml.read_scans(file)), places, recorded.index_at)
+        assert len(found) == len(places)
+
+    what = f"mzML of {len(run.time_min):,} scans, screened for {len(places)} compounds with limits"
+    yield beside(what, whole, "pyteomics as it is", bare, 0.5, max(1, rounds // 2))
+
+
 def reading_chromatograms(rounds):
     import pybaselines
     from crowds import crowd, trace_of
@@ -302,7 +340,7 @@ def main(short):
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         for part in (
-            reading(rounds, folder), reading_chromatograms(rounds), distilling(rounds, folder), balancing(rounds), growth(max(2, rounds // 3), folder),
+            reading(rounds, folder), screening(rounds), reading_chromatograms(rounds), distilling(rounds, folder), balancing(rounds), growth(max(2, rounds // 3), folder),
             commands(rounds, folder, not short),
         ):  # fmt: skip
             for figure in part:
