@@ -53,6 +53,21 @@ def test_without_a_compound_the_areas_are_those_of_noise():
     assert np.abs(z).mean() < 1.0 and (np.abs(z) > 3).mean() < 0.02
 
 
+def test_a_neighbour_whose_shape_is_told_by_few_counts_is_not_believed_too_far():
+    """Its clean ions are counted in hundreds, its part of the compound's ions in hundreds of thousands: the shape's own
+    counting noise is then larger than that of the ions."""
+    rng = np.random.default_rng(8)
+    neighbour = bell(24.0)
+    clean = GAIN * rng.poisson(300.0 * neighbour[:, None] * rng.uniform(0.3, 1.0, 30) + 0.5, (300, SCANS, 30))
+    own = GAIN * rng.poisson(2e5 * neighbour[:, None] * np.array([1.0, 0.7, 0.4]) + 0.5, (300, SCANS, 3))
+    around = neighbours(clean.astype(np.float32), GAIN * np.maximum(clean, 1.0), np.ones(30, bool), np.zeros(300))
+    shapes = np.broadcast_to(bell(20)[None, :, None], (300, SCANS, 1))
+    read = ion_areas(own.astype(float), np.ones(3), GAIN, around, shapes, None)
+    z = read.area[:, 0] / read.u_area[:, 0]
+    assert np.sqrt(np.mean(z**2)) < 1.5
+    assert np.median(read.misfit) < 2.0  # of a chi-square by its degrees of freedom, 1 where the noise is told right
+
+
 def test_a_neighbour_of_the_same_shape_leaves_nothing_to_tell():
     near, around, shapes = pieces_with(3, 400.0, (1.0, 0.32, 0.57), 600.0, away=0.0)
     read = ion_areas(near, np.ones(3), GAIN, around, shapes, None)

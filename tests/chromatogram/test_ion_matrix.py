@@ -77,6 +77,13 @@ def test_the_matrix_needs_little_beside_itself():
     assert matrix.counts.sum() == len(mz)
 
 
+def test_ions_heavier_than_asked_for_are_left_out_and_it_is_said():
+    matrix = ion_matrix(a_series([[(112.0, 1.0), (712.3, 5.0)], [(114.0, 1.0)]]))
+    assert matrix.last_mz == 700 and matrix.counts.sum() == 2.0
+    (told,) = matrix.step.cautions
+    assert (told.code, told.facts["count"]) == ("scans.heavy_left_out", 1)
+
+
 def test_a_run_without_any_ion_is_an_empty_matrix():
     matrix = ion_matrix(a_series([[], []]))
     assert matrix.counts.shape == (2, 1) and not matrix.counts.any()

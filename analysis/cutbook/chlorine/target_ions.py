@@ -7,12 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cutbook.identification.isotope_pattern import nominal_mass
+from cutbook.identification.isotope_pattern import isotope_pattern, nominal_mass
 from cutbook.model.atoms import atoms_of
 from cutbook.model.chlorine import Target
 from cutbook.model.trace import Floats
-
-_CARBON_13 = 0.0108  # of each carbon atom, relative to carbon-12
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,10 +55,11 @@ def target_ions(target: Target, first_mz: int, last_mz: int) -> TargetIons | Non
     tallest = paired[0].share
     known = {ion.mz for ion in target.ions}
     cluster_mz = [ion.mz for ion in paired]
-    carbons = _carbons(target.formula)
+    lowest = min(paired, key=lambda ion: ion.mz)
+    low = lowest.mz
+    carbon_13 = dict(isotope_pattern({"C": atoms_of(target.formula)["C"]})).get(1, 0.0)
     beside, beside_share = [], []
-    low = min(cluster_mz)
-    for mz, expected in ((low + 1, _CARBON_13 * carbons * _share_at(paired, low) / tallest), (low - 1, 0.0)):
+    for mz, expected in ((low + 1, carbon_13 * lowest.share / tallest), (low - 1, 0.0)):
         own = mz in known or (mz < low and mz in target.other_ions)
         if first_mz <= mz <= last_mz and not own:
             beside.append(mz)
@@ -81,11 +80,3 @@ def own_masses(target: Target) -> frozenset[int]:
     """Nominal masses that may hold an ion of the compound: those named, and their carbon-13."""
     named = {ion.mz for ion in target.ions} | set(target.other_ions)
     return frozenset(named | {mz + 1 for mz in named})
-
-
-def _share_at(paired: list, mz: int) -> float:  # type: ignore[type-arg]
-    return next(float(ion.share) for ion in paired if ion.mz == mz)
-
-
-def _carbons(formula: str) -> int:
-    return int(atoms_of(formula).get("C", 0))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from cutbook.model.cautions import caution
 from cutbook.model.lineage import Step
 from cutbook.model.scans import ScanSeries
 from cutbook.model.trace import Floats
@@ -71,7 +72,8 @@ def ion_matrix(scans: ScanSeries, offset: float = 0.0, settings: IonMatrixSettin
     Returns
     -------
     IonMatrix
-        Columns from the lightest to the heaviest ion met; ions that share a column are added up.
+        Columns from the lightest to the heaviest ion met; ions that share a column are added up, heights below
+        0 count as 0, and what is heavier than `largest_mz` is left out with the caution "scans.heavy_left_out".
 
     Notes
     -----
@@ -112,5 +114,6 @@ def ion_matrix(scans: ScanSeries, offset: float = 0.0, settings: IonMatrixSettin
             "lower edge": settings.lower_edge, "offset": offset, "masses": f"{first} to {last}",
             "ions left out": left_out,
         },
+        cautions=(caution("scans.heavy_left_out", scans.file, count=left_out, above=last),) if left_out else (),
     )  # fmt: skip
     return IonMatrix(scans.file, scans.time_min, first, counts, step)

@@ -128,7 +128,10 @@ def screen_sentences(oil: ScreenedOil, sums: OrganicChlorine, settings: OutputSe
     }  # fmt: skip
     yield words["found" if found else "nothing_found"].format(**facts)
     ends = {key: with_uncertainty(getattr(sums, key), settings) for key in ("lower", "best", "upper")}
-    yield words["sums" if sums.upper.value is not None else "sums_open"].format(**ends)
+    if sums.best.value is None:
+        yield words["sums_none"].format(upper=words["no_bound"] if sums.upper.value is None else ends["upper"])
+    else:
+        yield words["sums" if sums.upper.value is not None else "sums_open"].format(**ends)
     if sums.bulk is not None:
         value = with_uncertainty(sums.bulk.value, settings)
         known = sums.bulk.method != WASHED

@@ -103,15 +103,20 @@ def work_up_chlorine(
         numbered = traces.ladder(entry)
         oil = _Oil(sample.of or sample.name, entry, sample, view, numbered.ladder if numbered else None)
         raised += view.step.all_cautions()
-        standards = _standards(run, traces, oil, asked, method)
+        standards, of_standards = _standards(run, traces, oil, asked, method)
+        raised += of_standards
         blank = _view(run, entry.blank, method) if entry.blank else None
+        if blank is not None:
+            raised += blank.step.all_cautions()
+        elif entry.blank:
+            raised.append(caution("chlorine.no_scans_beside", oil.of, file=entry.blank))
         for standard in standards:
             sources += _sources(traces, standard.entry, oil.of)
         places, left_out = _places(oil, asked, standards, method)
         if not places:
             raised.append(caution("chlorine.no_places", oil.of, file=entry.file))
             continue
-        if blank is None:
+        if not entry.blank:
             raised.append(caution("chlorine.no_blank", oil.of, file=entry.file))
         seen = screen(view, places, _index_of(oil.ladder), blank, method.screen)
         seen = (*seen, *(not_placed(view, target) for target in left_out))
@@ -147,24 +152,61 @@ def _index_of(ladder: Ladder | None) -> Callable[[float], float | None]:
     return lambda time: programmed_index(time, carbons, times)
 
 
-def _standards(run: Run, traces: Traces, oil: _Oil, asked: Sequence[Target], method: Method) -> tuple[MeasuredRun, ...]:
-    """The standards run under the same method, each screened for what it holds and the internal standard."""
-    found = []
+def _standards(
+    run: Run, traces: Traces, oil: _Oil, asked: Sequence[Target], method: Method
+) -> tuple[tuple[MeasuredRun, ...], list[Caution]]:
+    """The standards run under the same method, each screened for what it holds and the internal standard; and what of
+    them could not be used."""
+    found: list[MeasuredRun] = []
+    raised: list[Caution] = []
     for entry in run.traces:
         if entry.role != "standard" or not entry.amounts or entry.of not in ("", oil.entry.of):
             continue
+        if traces.signal(entry).detector != "MS":
+            continue
+        view = _view(run, entry.file, method)
+        if view is None:
+            raised.append(caution("chlorine.no_scans_beside", oil.of, file=entry.file))
+            continue
+        raised += view.step.all_cautions()
         names = [str(amount["name"]) for amount in entry.amounts]
-        if entry.internal_standard is not None:
-            names.append(entry.internal_standard.name)
-        held = [target for target in asked if any(same_name(target.name, name) for name in names)]
+        if unknown := [name for name in names if not any(same_name(target.name, name) for target in asked)]:
+            raised.append(caution("chlorine.standard_unknown", entry.file, names=", ".join(unknown)))
         numbered = traces.ladder(entry)
         ladder = numbered.ladder if numbered else oil.ladder
-        view = _view(run, entry.file, method) if ladder is not None and held else None
-        if view is None or ladder is None:
+        places, unplaced = _places_of_standard(entry, view, ladder, asked, method)
+        if unplaced:
+            raised.append(caution("chlorine.standard_unplaced", entry.file, names=", ".join(unplaced)))
+        if places:
+            seen = screen(view, places, _index_of(ladder), None, method.screen, limits=False)
+            found.append(MeasuredRun(entry, seen))
+    return tuple(found), raised
+
+
+def _places_of_standard(
+    entry: TraceEntry, view: RunView, ladder: Ladder | None, asked: Sequence[Target], method: Method
+) -> tuple[list[Place], list[str]]:
+    """Windows of what a standard holds, by the retention time that the sheet states or by the ladder; and the names of
+    compounds that have neither."""
+    stated = {str(amount["name"]): amount["retention_time"] for amount in entry.amounts}
+    if (standard := entry.internal_standard) is not None:
+        stated.setdefault(standard.name, None)
+    places: list[Place] = []
+    unplaced: list[str] = []
+    for name, time in stated.items():
+        target = next((target for target in asked if same_name(target.name, name)), None)
+        if target is None:
             continue
-        places = [place for target in held if (place := place_by_index(target, ladder, None, method.places))]
-        found.append(MeasuredRun(entry, screen(view, places, _index_of(ladder), None, method.screen, limits=False)))
-    return tuple(found)
+        place = None
+        if time is not None:
+            place = place_by_time(target, time.value, float(view.form.width.half_width(time.value)), method.places)
+        elif ladder is not None:
+            place = place_by_index(target, ladder, None, method.places)
+        if place is None:
+            unplaced.append(name)
+        else:
+            places.append(place)
+    return places, unplaced
 
 
 def _sources(traces: Traces, entry: TraceEntry, of: str) -> list[tuple[Source, str, str]]:
