@@ -204,6 +204,21 @@ def test_workbook_sums_are_formulas_over_the_screen(findings):
     assert str(rows["organic chlorine, best"]).count("+") == 2  # confirmed, indicated, unknown
 
 
+def test_workbook_tells_every_test_on_a_row_of_its_own(findings, book):
+    rows = [row for row in book["Chlorine evidence"].iter_rows(min_row=5, values_only=True) if row[0]]
+    evidence = [
+        (one.screened.target.name, test)
+        for one in findings.chlorine.screened[0].targets
+        for test in one.screened.evidence
+    ]
+    assert len(rows) == len(evidence)
+    words = chlorine_words()
+    name, test = next((name, test) for name, test in evidence if test.test == "isotope ratio")
+    told = next(row for row in rows if row[1] == name and row[2] == words["evidence"]["isotope ratio"])
+    assert told[3:6] == (test.found, test.u, test.expected)
+    assert told[7] == words["outcome"][test.outcome]
+
+
 def test_workbook_holds_the_values_that_its_formulas_give(findings, book):
     sums = findings.chlorine.organic[0]
     sheet = book["Chlorine screen"]

@@ -176,7 +176,9 @@ def test_control_characters_are_shown_and_not_written():
 def test_sheets_stand_in_reading_order(book):
     names = opened(book).sheetnames
     assert names[:3] == ["Read me", "Summary", "Balance"]
-    assert len(names) == len(ORDER) - 3, "random draws, screen and ledger of chlorine have a sheet where there are any"
+    assert len(names) == len(ORDER) - 4, (
+        "random draws, and screen, evidence and ledger of chlorine, where there are any"
+    )
 
 
 def test_heads_are_frozen_fonts_named_and_pages_fit_to_width(book):

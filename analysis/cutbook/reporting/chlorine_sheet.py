@@ -64,6 +64,23 @@ def _oil(sheet: Sheet, oil: ScreenedOil, sums: OrganicChlorine) -> None:
     _clusters(sheet, oil, sums)
 
 
+def write_chlorine_evidence(sheet: Sheet, findings: Findings) -> None:
+    """Every test of every target on a row of its own, in the order of the screen."""
+    words, found = chlorine_words(), findings.chlorine
+    sheet.head(sheet.about["columns"], freeze=True)
+    for oil in found.screened if found is not None else ():
+        for row in target_rows(oil, sheet.why):
+            for test in row.one.screened.evidence:
+                sheet.say("of", oil.of)
+                sheet.say("name", row.one.screened.target.name)
+                sheet.say("test", words["evidence"][test.test])
+                for key, number in (("value", test.found), ("u", test.u), ("expected", test.expected)):
+                    sheet.number(key, number, 3)
+                sheet.say("unit", test.unit)
+                sheet.say("verdict", words["outcome"][test.outcome])
+                sheet.row += 1
+
+
 def _target(sheet: Sheet, row: TargetRow, part: ChlorinePart | None, cells: dict[str, list[tuple[str, float]]]) -> None:
     one, seen = row.one, row.one.screened
     sheet.say("name", seen.target.name)
@@ -97,7 +114,7 @@ def _target(sheet: Sheet, row: TargetRow, part: ChlorinePart | None, cells: dict
     ):  # fmt: skip
         sheet.number(key, number, digits)
     sheet.say("laid", row.index_from, "quiet")
-    sheet.say("reason", "; ".join(text for text in (row.remark, *row.evidence) if text), "quiet")
+    sheet.say("reason", row.remark, "quiet")
     sheet.say("step", held.step.id, "quiet")
     sheet.row += 1
 

@@ -9,7 +9,7 @@ from cutbook import __version__
 from cutbook.reporting.balance_sheet import write_balance, write_inputs
 from cutbook.reporting.boiling_sheet import write_boiling_curves
 from cutbook.reporting.cautions import in_order
-from cutbook.reporting.chlorine_sheet import write_chlorine_ledger, write_chlorine_screen
+from cutbook.reporting.chlorine_sheet import write_chlorine_evidence, write_chlorine_ledger, write_chlorine_screen
 from cutbook.reporting.cold_sheet import write_cold
 from cutbook.reporting.cuts_sheet import ShareRows, write_carbon_numbers, write_cuts, write_sample_cuts, write_summary
 from cutbook.reporting.draws_sheet import write_draws
@@ -26,8 +26,8 @@ from cutbook.workup.findings import Findings
 
 ORDER = (
     "read_me", "summary", "balance", "carbon_numbers", "cuts", "sample_cuts", "boiling", "properties", "still", "gas",
-    "elements", "chlorine_screen", "chlorine_ledger", "energy", "cold", "peaks", "trace", "provenance", "draws",
-    "cautions", "inputs", "method",
+    "elements", "chlorine_screen", "chlorine_evidence", "chlorine_ledger", "energy", "cold", "peaks", "trace",
+    "provenance", "draws", "cautions", "inputs", "method",
 )  # fmt: skip
 
 
@@ -80,7 +80,11 @@ def workbook(findings: Findings, settings: OutputSettings = AS_WRITTEN) -> bytes
     write_gas(sheets["gas"], findings)
     write_energy(sheets["energy"], findings)
     write_elements(sheets["elements"], findings)
-    for key, write in (("chlorine_screen", write_chlorine_screen), ("chlorine_ledger", write_chlorine_ledger)):
+    for key, write in (
+        ("chlorine_screen", write_chlorine_screen),
+        ("chlorine_evidence", write_chlorine_evidence),
+        ("chlorine_ledger", write_chlorine_ledger),
+    ):
         if key in sheets:
             write(sheets[key], findings)
     write_cold(sheets["cold"], findings)
@@ -111,6 +115,7 @@ def _absent(findings: Findings) -> set[str]:
     empty = {
         "draws": findings.monte_carlo is None,
         "chlorine_screen": findings.chlorine is None,
+        "chlorine_evidence": findings.chlorine is None,
         "chlorine_ledger": no_chlorine,
     }
     return {key for key, nothing in empty.items() if nothing}
