@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chlorine.along_peak import along_peak
-from cutbook.chlorine.ion_areas import ion_areas, matrix_part
+from cutbook.chlorine.ion_areas import both_readings, matrix_part
 from cutbook.chlorine.look import Look, LookSettings, between_scans, combined_level, read_pieces, shapes_with_apex
 from cutbook.chlorine.places import Place
 from cutbook.chlorine.target_ions import TargetIons
-from cutbook.chlorine.verdict import INDICATED, VerdictSettings, judge
+from cutbook.chlorine.verdict import INDICATED, VerdictSettings, judge, judge_both
 from cutbook.model.trace import Floats
 
 
@@ -232,8 +232,8 @@ def _found_in_trials(
     if view.threshold > 0:
         heights = np.where((recorded <= 0) & (heights < view.threshold), 0.0, heights)
     around, shapes = look.around.of(pieces), look.shapes[pieces]
-    read = [ion_areas(heights, look.floor, gain, around, shapes, one, settings.ion_areas) for one in (look.usual, None)]
-    usual, strict = (judge(one.area, one.u_area, ions, settings.verdict, strict=at == 1) for at, one in enumerate(read))
+    read, read_strictly = both_readings(heights, look.floor, gain, around, shapes, look.usual, settings.ion_areas)
+    usual, strict = judge_both(read.area, read.u_area, read_strictly.area, read_strictly.u_area, ions, settings.verdict)
     reached = combined_level(usual, strict)
     near = how.within * view.width_scans(look.place.centre_min)
     positions = look.pieces.positions[pieces]
@@ -241,10 +241,10 @@ def _found_in_trials(
         np.abs(positions - positions[np.arange(how.trials), places][:, None]) <= max(near, 1.0)
     )
     passed = (reached >= INDICATED) & beside
-    z = np.where(passed, usual.z, -np.inf)
+    z = np.where(passed, np.maximum(usual.z, strict.z), -np.inf)
     best = z.argmax(axis=1)
     along = along_peak(
-        heights, read[0].variance, around, shapes[np.arange(how.trials), :, best], look.usual, ions, settings.along_peak
+        heights, read.variance, around, shapes[np.arange(how.trials), :, best], look.usual, ions, settings.along_peak
     )
     return int((passed.any(axis=1) & (along.chance >= settings.along_peak.least_chance)).sum())
 

@@ -65,10 +65,10 @@ def screen(
         ions = target_ions(place.target, view.matrix.first_mz, view.matrix.last_mz)
         looks.append((ions, None if ions is None else look(view, place, ions, settings.look)))
     claims = [
-        Claim(number, at, seen.scan(at), int(seen.level[at]), float(seen.judged.z[at]), _distance(seen, at))
+        Claim(number, at, seen.scan(at), int(seen.level[at]), float(seen.reading(at)[1].z[at]), _distance(seen, at))
         for number, (_, seen) in enumerate(looks)
         if seen is not None
-        for at in seen.found(settings.look.along_peak)
+        for at in seen.found(settings.look)
     ]
     settled = settle_claims(claims, [place.target for place in places], view)
     found: list[ScreenedTarget] = []

@@ -63,8 +63,9 @@ def test_signal(
     rows = seen.pieces.rows()[piece]
     time = view.matrix.time_min[rows]
     shape = shapes_at(view, rows[None, :], np.array([[seen.scan(at)]]))[0, :, 0]
-    heights, variance = seen.heights[piece], seen.areas.variance[piece]
-    own_area = np.where(seen.ions.share > 0, seen.areas.area[at], 0.0)
+    areas, _ = seen.reading(at)
+    heights, variance = seen.heights[piece], areas.variance[piece]
+    own_area = np.where(seen.ions.share > 0, areas.area[at], 0.0)
     scans = along_peak(
         heights[None], variance[None], seen.around.of(np.array([piece])), shape[None], seen.usual, ions, along
     )
@@ -95,7 +96,7 @@ def test_signal(
 
 def _of_areas(seen: Look, at: tuple[int, int]) -> list[Evidence]:
     """The rules on areas, as evidence."""
-    judged, ions, rules = seen.judged, seen.ions, seen.rules
+    (_, judged), ions, rules = seen.reading(at), seen.ions, seen.rules
     z, z_partner = float(judged.z[at]), float(judged.z_partner[at])
     chance = isotope_chance(float(judged.misfit[at]), ions)
     there = z_partner >= rules.least_partner
@@ -144,7 +145,7 @@ def _shape(
         likeness = float(np.corrcoef(rest[on, base], shape[on])[0, 1])
     if not np.isfinite(likeness):
         return [Evidence("peak shape", "open")]
-    strong = float(seen.judged.z[at]) >= settings.shape_from
+    strong = float(seen.reading(at)[1].z[at]) >= settings.shape_from
     outcome: Outcome = "for" if likeness >= settings.least_shape else "against" if strong else "open"
     return [Evidence("peak shape", outcome, likeness, settings.least_shape)]
 
@@ -155,22 +156,23 @@ def _apex(
 ) -> list[Evidence]:  # fmt: skip
     """By how many scans the apexes of partner and third ions miss that of the tallest cluster ion, at worst."""
     ions = seen.ions
+    area, u_area = (one[at] for one in (seen.reading(at)[0].area, seen.reading(at)[0].u_area))
     slope = np.gradient(shape, time)
     interval = seen.view.interval_min
 
     def lag(column: int) -> tuple[float, float]:
         weight = 1.0 / variance[:, column]
-        area = float(seen.areas.area[at][column])
+        own = float(area[column])
         bent = float((weight * slope**2).sum())
-        later = -float((weight * (rest[:, column] - area * shape) * slope).sum()) / (bent * area)
-        return later / interval, 1.0 / (np.sqrt(bent) * area) / interval
+        later = -float((weight * (rest[:, column] - own * shape) * slope).sum()) / (bent * own)
+        return later / interval, 1.0 / (np.sqrt(bent) * own) / interval
 
-    if float(seen.areas.area[at][ions.cluster[0]]) < 5.0 * float(seen.areas.u_area[at][ions.cluster[0]]):
+    if float(area[ions.cluster[0]]) < 5.0 * float(u_area[ions.cluster[0]]):
         return [Evidence("apex", "open")]
     base, u_base = lag(int(ions.cluster[0]))
     worst, outcome, u_worst = 0.0, "open", None
     for column in (*ions.cluster[1:], *ions.third):
-        if seen.areas.area[at][column] < 5.0 * seen.areas.u_area[at][column]:
+        if area[column] < 5.0 * u_area[column]:
             continue
         late, u_late = lag(int(column))
         u = float(np.hypot(u_base, u_late))
