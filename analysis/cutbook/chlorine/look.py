@@ -157,7 +157,7 @@ def look(view: RunView, place: Place, ions: TargetIons, settings: LookSettings =
     pieces = lay_pieces(len(time), begin, end, width, settings.local_matrix)
     rows = pieces.rows()
     heights = matrix.counts[rows[:, :, None], view.columns(ions.mz)[None, None, :]].astype(float)
-    around = _around(view, place, ions, rows, heights, settings.local_matrix)
+    around = _around(view, place, ions, pieces, heights, settings.local_matrix)
     shapes = shapes_at(view, rows, pieces.positions)
     floor = view.noise.floor[view.columns(ions.mz)]
     usual = usual_part(heights, floor, view.noise.gain, around, settings.usual)
@@ -241,27 +241,23 @@ def shapes_with_apex(view: RunView, rows: NDArray[np.int64], apex_min: Floats) -
 
 
 def _around(
-    view: RunView,
-    place: Place,
-    ions: TargetIons,
-    rows: NDArray[np.int64],
-    heights: Floats,
-    settings: LocalMatrixSettings,
+    view: RunView, place: Place, ions: TargetIons, pieces: Pieces, heights: Floats, settings: LocalMatrixSettings
 ) -> Neighbours:
     matrix = view.matrix
     own = own_masses(place.target) | set(ions.mz.tolist())
     clean = np.array([mz not in own for mz in range(matrix.first_mz, matrix.last_mz + 1)])
-    top, end = int(rows.min()), int(rows.max()) + 1
+    top, end = int(pieces.first.min()), int(pieces.first.max()) + pieces.scans
     kept = np.flatnonzero(clean & (matrix.counts[top:end].max(axis=0) > 0))
-    counts = matrix.counts[rows][:, :, kept]
-    speak: NDArray[np.bool_] = np.ones((len(rows), len(kept)), np.bool_)
+    counts = matrix.counts[top:end][:, kept]
+    here = Pieces(pieces.first - top, pieces.scans, pieces.positions)
+    speak: NDArray[np.bool_] = np.ones(len(kept), np.bool_)
     if view.ceiling is not None:
-        speak = np.asarray(~view.ceiling[rows][:, :, kept].any(axis=1))
-    level = 0.25 * (counts[:, :-2] + 2 * counts[:, 1:-1] + counts[:, 2:])
-    level = np.concatenate([level[:, :1], level, level[:, -1:]], axis=1)
+        speak = np.asarray(~view.ceiling[top:end][:, kept][here.rows()].any(axis=1))
+    padded = np.concatenate([counts[:1], counts, counts[-1:]])
+    level = 0.25 * (padded[:-2] + 2 * counts + padded[2:])
     variance = level * np.float32(view.noise.gain) + (view.noise.floor[kept] ** 2).astype(np.float32)
     base = heights[:, :, ions.cluster[0]]
-    return neighbours(counts, variance, speak, base.max(axis=1) - base.min(axis=1), settings)
+    return neighbours(counts, variance, here, speak, base.max(axis=1) - base.min(axis=1), settings)
 
 
 def _standing_out(
