@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from cutbook.chlorine.ion_areas import IonAreaSettings, ion_areas, matrix_part, usual_part
+from cutbook.chlorine.ion_areas import IonAreaSettings, ion_areas, usual_part
 from cutbook.chlorine.local_matrix import LocalMatrixSettings, Pieces, lay_pieces, neighbours
 
 SCANS, GAIN = 41, 4.0
@@ -102,8 +102,9 @@ def test_pure_noise_has_no_courses():
 
 def test_what_neighbours_give_is_told_beside_the_compound():
     heights, around, _ = pieces_with(6, 400.0, (1.0, 0.32, 0.57), 600.0)
-    shape = np.broadcast_to(bell(20), (200, SCANS))
-    part = matrix_part(heights, GAIN * np.maximum(heights, 1.0), around, shape)
+    shapes = np.broadcast_to(bell(20)[None, :, None], (200, SCANS, 1))
+    read = ion_areas(heights, np.ones(3), GAIN, around, shapes, None)
+    part = read.matrix(around, np.arange(200), np.zeros(200, int))
     truth = GAIN * (600.0 * bell(24.0) + 2.0)
     assert part.mean(axis=0)[:, 0] == pytest.approx(truth, abs=0.06 * truth.max())
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chlorine.along_peak import along_peak
-from cutbook.chlorine.ion_areas import both_readings, matrix_part
+from cutbook.chlorine.ion_areas import both_readings, ion_areas
 from cutbook.chlorine.look import Look, LookSettings, between_scans, combined_level, read_pieces, shapes_with_apex
 from cutbook.chlorine.places import Place
 from cutbook.chlorine.target_ions import TargetIons
@@ -27,7 +27,7 @@ class AddedPeakSettings:
     start : factor on the first guess, from which the trials begin; 1.2, since scan by scan more can go wrong than the
         guess knows of.
     step : factor by which a guess is raised when the trials fail it; from the fourth raise on its square, from the
-        eighth its fourth power. most_steps : of such raises.
+        seventh its fourth power. most_steps : of such raises.
     span : largest level tried, in multiples of the smallest.
     within : of the place where a peak was added, in full widths at half height, a signal must stand.
     """
@@ -103,7 +103,7 @@ def limit_by_added_peaks(
         if passed >= how.found * how.trials - 0.5:
             quantitation = max(_ten_percent(u[:, look.ions.cluster[0]], weight, sharp, look.view.noise.gain), level)
             return Limit(level, quantitation, quiet, how.trials, passed)
-        level *= how.step ** (1 if raised < 4 else 2 if raised < 8 else 4)
+        level *= how.step ** (1 if raised < 3 else 2 if raised < 6 else 4)
     return Limit(None, None, quiet, how.trials, passed)
 
 
@@ -112,13 +112,15 @@ def _taken_out(seen: Look, found: tuple[int, int], settings: LookSettings, rng: 
 
     Recorded heights less the compound would keep the few percent by which no peak has quite the form of the others.
     """
-    rows, areas, gain = seen.pieces.rows(), seen.areas, seen.view.noise.gain
+    rows, gain = seen.pieces.rows(), seen.view.noise.gain
     apex = between_scans(seen, found, settings).time_min
-    shape = shapes_with_apex(seen.view, rows, np.full((len(rows), 1), apex))[:, :, 0]
-    beside = np.maximum(matrix_part(seen.heights, areas.variance, seen.around, shape, seen.usual), 0.0)
+    shapes = shapes_with_apex(seen.view, rows, np.full((len(rows), 1), apex))
+    read = ion_areas(seen.heights, seen.floor, gain, seen.around, shapes, seen.usual, settings.ion_areas)
+    every = np.arange(len(rows))
+    beside = np.maximum(read.matrix(seen.around, every, np.zeros_like(every)), 0.0)
     counted = gain * rng.poisson(np.minimum(beside / gain, 1e12))
     heights = np.maximum(counted + seen.floor * rng.standard_normal(counted.shape), 0.0)
-    touched = shape.max(axis=1) > 0
+    touched = shapes.max(axis=(1, 2)) > 0
     heights = np.where(touched[:, None, None], heights, seen.heights)
     return read_pieces(
         seen.view, seen.place, seen.ions, seen.pieces, heights, seen.floor, seen.around, seen.shapes, seen.usual,
@@ -240,9 +242,7 @@ def _found_in_trials(
     passed = (reached >= INDICATED) & beside
     z = np.where(passed, np.maximum(usual.z, strict.z), -np.inf)
     best = z.argmax(axis=1)
-    along = along_peak(
-        heights, read.variance, around, shapes[np.arange(how.trials), :, best], look.usual, ions, settings.along_peak
-    )
+    along = along_peak(heights, read, around, shapes, (np.arange(how.trials), best), ions, settings.along_peak)
     return int((passed.any(axis=1) & (along.chance >= settings.along_peak.least_chance)).sum())
 
 

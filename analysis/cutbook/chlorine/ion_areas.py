@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutbook.chlorine.local_matrix import Neighbours
 from cutbook.model.trace import Floats
@@ -48,6 +49,8 @@ class IonAreas:
         freedom, at each position, shape (c, p, k); it has been let into `u_area`.
     free : share of the compound's shape that no neighbour can give, 0–1, shape (c, p, k).
     variance : of the heights, shape (c, n, k).
+    alone, beside : coefficients of the neighbours' courses without any compound, shape (c, k, q), and what a count·min
+        of the compound at a position takes of them, shape (c, k, q, p).
     """
 
     area: Floats
@@ -55,6 +58,24 @@ class IonAreas:
     misfit: Floats
     free: Floats
     variance: Floats
+    alone: Floats
+    beside: Floats
+
+    def matrix(self, around: Neighbours, pieces: NDArray[np.intp], positions: NDArray[np.intp]) -> Floats:
+        """What neighbours and background give of each ion beside the compound at one position of each of some pieces.
+
+        Parameters
+        ----------
+        around : that the areas were read with. pieces, positions : shape (m,).
+
+        Returns
+        -------
+        Floats
+            Shape (m, n, k).
+        """
+        area = self.area[pieces, positions][:, :, None]
+        coefficients = self.alone[pieces] - area * self.beside[pieces, :, :, positions]
+        return np.asarray(around.courses[pieces] @ np.swapaxes(coefficients, 1, 2))
 
 
 def ion_areas(
@@ -191,28 +212,5 @@ def _areas(heights: Floats, variance: Floats, courses: Floats, shapes: Floats, h
     misfit = np.maximum(rest[..., None] - top**2 / bottom, 0.0) / freedom
     u_area = np.where(there, np.sqrt(np.maximum(misfit, 1.0) / bottom), _UNKNOWN)
     parts = (np.swapaxes(one, -1, -2) for one in (area, u_area, misfit, bottom / whole))
-    return tuple(IonAreas(*one) for one in zip(*parts, variance, strict=True))
-
-
-def matrix_part(
-    heights: Floats, variance: Floats, around: Neighbours, shapes: Floats, usual: Floats | None = None
-) -> Floats:
-    """What neighbours and background give of each ion beside a compound of known shape.
-
-    Parameters
-    ----------
-    heights, variance : of each piece, shape (c, n, k). around, usual : as in `ion_areas`.
-    shapes : of the compound, shape (c, n).
-
-    Returns
-    -------
-    Floats
-        Shape (c, n, k).
-    """
-    strength = np.concatenate([around.strength, np.full((len(shapes), 1), np.inf)], axis=1)
-    design = np.concatenate([around.courses, shapes[:, :, None]], axis=2)
-    weighted = np.swapaxes(design, 1, 2)[:, None] / np.swapaxes(variance, 1, 2)[:, :, None, :]
-    gram = _regular(weighted @ design[:, None], _held(strength, usual))
-    right = weighted @ np.swapaxes(heights, 1, 2)[..., None]
-    coefficients = np.linalg.solve(gram, right)[..., 0]
-    return np.asarray(around.courses @ np.swapaxes(coefficients[..., :-1], 1, 2))
+    told = zip(*parts, variance, solved[..., 0], solved[..., 1:], strict=True)
+    return tuple(IonAreas(*one) for one in told)

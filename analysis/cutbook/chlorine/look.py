@@ -81,17 +81,8 @@ class Look:
         asked = [at for at in self.peaks if level[at] >= INDICATED]
         if not asked:
             return ()
-        pieces = np.array([piece for piece, _ in asked])
-        shapes = np.stack([self.shapes[piece, :, place] for piece, place in asked])
-        seen = along_peak(
-            self.heights[pieces],
-            self.areas.variance[pieces],
-            self.around.of(pieces),
-            shapes,
-            self.usual,
-            self.ions,
-            settings.along_peak,
-        )
+        at = np.array([piece for piece, _ in asked]), np.array([place for _, place in asked])
+        seen = along_peak(self.heights, self.areas, self.around, self.shapes, at, self.ions, settings.along_peak)
         least = settings.along_peak.least_chance
         told = [at for at, chance in zip(asked, seen.chance, strict=True) if chance >= least]
         return tuple(at for at in told if not self._is_echo(at, told, settings.echo_share))

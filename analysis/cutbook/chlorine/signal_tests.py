@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutbook.chlorine.along_peak import AlongPeakSettings, along_peak
-from cutbook.chlorine.look import Look, shapes_at
+from cutbook.chlorine.look import Look
 from cutbook.chlorine.verdict import isotope_chance
 from cutbook.model.chlorine import Evidence, Outcome, TargetSignal
 from cutbook.model.trace import Floats
@@ -62,12 +62,12 @@ def test_signal(
     ions, view = seen.ions, seen.view
     rows = seen.pieces.rows()[piece]
     time = view.matrix.time_min[rows]
-    shape = shapes_at(view, rows[None, :], np.array([[seen.scan(at)]]))[0, :, 0]
+    shape = seen.shapes[piece, :, at[1]]
     areas, _ = seen.reading(at)
     heights, variance = seen.heights[piece], areas.variance[piece]
     own_area = np.where(seen.ions.share > 0, areas.area[at], 0.0)
     scans = along_peak(
-        heights[None], variance[None], seen.around.of(np.array([piece])), shape[None], seen.usual, ions, along
+        seen.heights, areas, seen.around, seen.shapes, (np.array([at[0]]), np.array([at[1]])), ions, along
     )
     matrix = scans.matrix[0]
     rest = heights - matrix
