@@ -87,8 +87,8 @@ def unknown_limit(
     -----
     Peaks of the run's width are added to copies of whole blocks of scans, with counting statistics of their own; the
     matrix that elutes there stays as it is, so that the limit holds for this oil. Where other compounds stand in all
-    masses of a cluster no amount is found, and with many such places there is no limit. Levels are tried by halving what
-    is left of them, as if none did worse than the one below it; the one that is told was tried, and the next.
+    masses of a cluster no amount is found, and with many such places there is no limit. Levels are tried by halving
+    what is left of them, as if none did worse than the one below it; the one that is told was tried, and the next.
     """
     kinds = [_Kind.of(formula, settings.fragment) for formula in settings.formulas or GENERIC[chlorine_atoms]]
     kinds = [kind for kind in kinds if matrix.first_mz <= kind.fragment and max(kind.heights) <= matrix.last_mz]
