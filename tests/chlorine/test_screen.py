@@ -143,6 +143,18 @@ def test_isomers_get_a_signal_each_and_one_signal_masks_the_rest():
     assert "2-chlorotoluene" in alone["3-chlorotoluene"].apart_from
 
 
+@pytest.mark.parametrize(("capacity", "told"), [(3e5, False), (3e4, True)])
+def test_the_area_of_a_peak_that_leans_on_an_overloaded_column_is_less_sure(capacity, told):
+    recorded = GcMs(minutes=10.5, capacity=capacity)
+    run = blank(14, recorded, [Spike("chlorobenzene", ions=400_000)])
+    found = one("chlorobenzene", run, limits=False)
+    truth = (run.expected[:, 112 - SHORT.low].sum() - blank(14, recorded).expected[:, 112 - SHORT.low].sum()) * AREA
+    summed = next(each for each in found.evidence if each.test == "summed area")
+    assert (summed.outcome == "open") == told
+    assert (abs(found.area / truth - 1) > 0.1) == told
+    assert abs(found.area - truth) < 2 * found.u_area
+
+
 def test_a_small_signal_beside_a_large_one_of_the_same_compound_is_taken_for_its_echo():
     target = target_named("chlorobenzene")
     spikes = [

@@ -114,7 +114,7 @@ class Refined:
     """A signal with its apex between scans.
 
     time_min : of the apex. area, u_area : of the tallest cluster ion in the reading by which it is told of;
-    strict_area, u_strict : when neighbours may do anything.
+    strict_area, u_strict : when neighbours may do anything. free : share of the shape that no neighbour can give.
     """
 
     time_min: float
@@ -122,6 +122,7 @@ class Refined:
     u_area: float
     strict_area: float
     u_strict: float
+    free: float
 
 
 def look(view: RunView, place: Place, ions: TargetIons, settings: LookSettings = LookSettings()) -> Look | None:
@@ -199,11 +200,13 @@ def between_scans(seen: Look, at: tuple[int, int], settings: LookSettings) -> Re
     heights, around = seen.heights[[piece]], seen.around.of(np.array([piece]))
     read = both_readings(heights, seen.floor, view.noise.gain, around, shapes, seen.usual, settings.ion_areas)
     keen, strict = (judge(one.area, one.u_area, seen.ions, settings.verdict) for one in read)
-    told = strict if seen.reading(at)[1] is seen.strict else keen
+    which = int(seen.reading(at)[1] is seen.strict)
+    told = (keen, strict)[which]
     best = int(told.z[0].argmax())
     return Refined(
         float(apexes[best]), float(told.cluster[0, best]), float(told.u_cluster[0, best]),
         float(strict.cluster[0, best]), float(strict.u_cluster[0, best]),
+        float(read[which].free[0, best, seen.ions.cluster[0]]),
     )  # fmt: skip
 
 

@@ -19,6 +19,8 @@ class SignalTestSettings:
 
     least_shape : correlation of the quantifier, neighbours taken away, with the shape of the run's peaks; asked of
         signals above `shape_from` uncertainties.
+    summed_excess : by which the area summed over 1.3 full widths to each side of the apex may exceed that of the fitted
+        shape, relative, before the peak is taken for one of another form; 0.05. An overloaded column makes such peaks.
     apex_scans : by which the apex of a partner or third ion may miss that of the tallest, beyond three uncertainties.
     blank_share : of the sample's area that the blank may show at the same time.
     index_spread : standard uncertainties of the index beyond which the distance speaks against it.
@@ -26,6 +28,7 @@ class SignalTestSettings:
 
     least_shape: float = 0.85
     shape_from: float = 12.0
+    summed_excess: float = 0.05
     apex_scans: float = 1.0
     blank_share: float = 0.3
     index_spread: float = 2.5
@@ -33,10 +36,11 @@ class SignalTestSettings:
 
 @dataclass(frozen=True, eq=False)
 class TestedSignal:
-    """A signal with its tests and its picture."""
+    """A signal with its tests and its picture; `excess` of its area over the fitted shape, relative, 0 for most."""
 
     evidence: tuple[Evidence, ...]
     signal: TargetSignal
+    excess: float
 
     @property
     def held_back(self) -> bool:
@@ -79,6 +83,8 @@ def test_signal(
         Evidence("ratio along the peak", ratio_told, float(scans.misfit[0]), 1.0, None, f"{int(scans.scans[0])} scans")
     )
     evidence += _shape(rest, variance, shape, seen, at, settings)
+    summed, excess = _summed(rest, variance, shape, time, seen, at, settings)
+    evidence.append(summed)
     evidence += _apex(rest, variance, shape, time, seen, at, settings)
     base, partner = ions.cluster[0], ions.cluster[1]
     enough = rest[:, base] > 3.0 * np.sqrt(variance[:, base])
@@ -91,7 +97,7 @@ def test_signal(
         (shape[:, None] * own_area)[:, shown], ratio, np.where(enough, u_ratio, np.nan),
         float(ions.share[partner]), shape * (limit_area or 0.0) * float(ions.share[ions.quantifier]),
     )  # fmt: skip
-    return TestedSignal(tuple(evidence), signal)
+    return TestedSignal(tuple(evidence), signal, excess)
 
 
 def _of_areas(seen: Look, at: tuple[int, int]) -> list[Evidence]:
@@ -148,6 +154,23 @@ def _shape(
     strong = float(seen.reading(at)[1].z[at]) >= settings.shape_from
     outcome: Outcome = "for" if likeness >= settings.least_shape else "against" if strong else "open"
     return [Evidence("peak shape", outcome, likeness, settings.least_shape)]
+
+
+def _summed(
+    rest: Floats, variance: Floats, shape: Floats, time: Floats, seen: Look, at: tuple[int, int],
+    settings: SignalTestSettings,
+) -> tuple[Evidence, float]:  # fmt: skip
+    """The tallest cluster ion summed over the peak against its fitted shape, and by how much it surely exceeds it."""
+    base, interval = seen.ions.cluster[0], seen.view.interval_min
+    apex = float(seen.view.matrix.time_min[seen.scan(at)])
+    near = np.abs(time - apex) <= 1.3 * seen.view.width_scans(apex) * interval
+    fitted = float(seen.reading(at)[0].area[at][base] * shape[near].sum() * interval)
+    if fitted <= 0:
+        return Evidence("summed area", "open"), 0.0
+    ratio = float(rest[near, base].sum()) * interval / fitted
+    u = float(np.sqrt(variance[near, base].sum())) * interval / fitted
+    sure = ratio - 1.0 > max(settings.summed_excess, 3.0 * u)
+    return Evidence("summed area", "open" if sure else "for", ratio, 1.0, u), ratio - 1.0 if sure else 0.0
 
 
 def _apex(
