@@ -7,7 +7,7 @@ from typing import Any
 
 from cutbook.balance.scrubber import Scrubber
 from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, UnknownCluster
-from cutbook.model.chlorine_ledger import BulkChlorine, ChlorineBalance, CutChlorine, OrganicChlorine
+from cutbook.model.chlorine_ledger import BulkChlorine, ChlorineBalance, CutChlorine, OrganicChlorine, WhereDistilled
 from cutbook.reporting.chlorine_words import cluster_rows, efficiency_rows
 from cutbook.reporting.plain_values import bare, quantity
 from cutbook.workup.chlorine_findings import LINES, ChlorineFindings
@@ -56,7 +56,7 @@ def _oil(oil: ScreenedOil, found: ChlorineFindings) -> dict[str, Any]:
             for part in sums.parts
         ],
         "bulk": _bulk(sums.bulk),
-        "cuts": [] if where is None else [_cut(where.scheme, one) for one in where.cuts],
+        "cuts": [] if where is None else [_cut(where, one) for one in where.cuts],
     }
 
 
@@ -136,9 +136,10 @@ def _bulk(bulk: BulkChlorine | None) -> dict[str, Any] | None:
     }
 
 
-def _cut(scheme: str, one: CutChlorine) -> dict[str, Any]:
+def _cut(where: WhereDistilled, one: CutChlorine) -> dict[str, Any]:
     return {
-        "scheme": scheme,
+        "scheme": where.scheme,
+        "by": where.by,
         "cut": one.cut,
         "limits": one.limits,
         "chlorine": quantity(one.best),
