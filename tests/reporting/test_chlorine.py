@@ -21,6 +21,7 @@ from cutbook.chlorine.organic_chlorine import organic_chlorine
 from cutbook.chlorine.orientation import orientation_caution
 from cutbook.chlorine.surrogate import surrogate
 from cutbook.chlorine.where_distilled import where_distilled
+from cutbook.chlorine.workplace_air import workplace_air, workplace_cautions
 from cutbook.fractions.cut_schemes import cut_scheme
 from cutbook.model.amount import measured
 from cutbook.model.chlorine import Evidence, ScreenedOil
@@ -83,7 +84,11 @@ def findings(tmp_path_factory):
     raised += [one for target in oil.screened[0].targets for one in target.concentration.step.all_cautions()]
     raised += chlorine_cautions([one.screened.target for one in oil.screened[0].targets[:1]], "oil", True, False)
     raised.append(orientation_caution(oil.organic[0].best.value, oil.organic[0].best.u, "oil"))
-    return replace(found, chlorine=oil, cautions=tuple(dict.fromkeys([*found.cautions, *raised])))
+    molar = Result("molar_mass", measured(180.0, 9.0, "molar mass of oil"), "g/mol", "oil", Step("by hand/1"))
+    air = workplace_air(oil.screened[0], molar)
+    raised += workplace_cautions(air, "oil")
+    return replace(found, chlorine=oil, workplace_air=(*air, *found.workplace_air),
+                   cautions=tuple(dict.fromkeys([*found.cautions, *raised])))  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -291,3 +296,28 @@ def test_random_draws_go_through_the_ledger_with_the_chlorine_of_compounds(findi
     held = {one.name: one for one in monte_carlo(whole).results}
     assert held["chlorine.balance.unaccounted"].agrees
     assert "chlorine.efficiencies.caught" in held
+
+
+def test_workplace_limits_stand_in_results_page_and_sheet_with_source_and_date(findings, told, shown, book):
+    rows = {row["compound"]: row for row in told["workplace_air"]}
+    assert list(rows) == ["chlorobenzene", "1,4-dichlorobenzene", "hydrogen chloride"]  # found; acid, as PVC was fed
+    assert rows["chlorobenzene"]["vapour_over_oil"]["unit"] == "ppm"
+    assert rows["hydrogen chloride"]["vapour_over_oil"] is None
+    for row in rows.values():
+        assert row["limits"]
+        for limit in row["limits"]:
+            assert limit["limit"]["value"] > 0
+            assert limit["source"]
+            assert limit["as_of"]
+    part = shown[shown.index("Workplace limits of air, for orientation") :]
+    assert "8 h mean 75 ppm (United States, OSHA, 2026)" in part
+    assert "ceiling 5 ppm (United States, OSHA and NIOSH, 2025)" in part
+    assert "no measure of an exposure" in part
+    assert "the law of the place and day decides" in part
+    sheet = book["Chlorine ledger"]
+    cells = [row for row in sheet.iter_rows(values_only=True) if row[0] and "chloride, ceiling" in str(row[0])]
+    assert {row[1] for row in cells} == {2, 5}
+    assert all(row[4] == "ppm" and row[5] and row[6] for row in cells)
+    name = "chlorine.workplace_air.oil.chlorobenzene.vapour"
+    assert "activity in the oil" in explain(findings, name)
+    assert {"chlorine.workplace_air"} <= {one.code for one in findings.cautions}
