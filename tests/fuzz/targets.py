@@ -7,6 +7,7 @@ fault; whatever else is raised is a bug.
 import atexit
 import hashlib
 import io
+import json
 import math
 import shutil
 import socket
@@ -40,6 +41,7 @@ from cutbook.model.run import DistillationEntry, Product, TraceEntry
 from cutbook.model.scans import ScanSeries
 from cutbook.model.trace import ListedPeaks, Trace
 from cutbook.model.units import parse_factor, parse_quantity
+from cutbook.reporting.halogen_words import against_formula, halogen_record
 from cutbook.workup.read_method import read_method
 
 ENTRY = TraceEntry(file="input", place="[[trace]] 1", role="sample")
@@ -239,12 +241,26 @@ def quantities(content):
     parse_factor(text)
 
 
+def lone_spectrum(content):
+    """A spectrum without a time, and what is told of its halogens and its formula, which must be plain JSON."""
+    try:
+        found = jcamp_dx.lone_spectrum(_file(content or b" "))
+    except InputError as refused:
+        assert all(fault.line().isprintable() for fault in refused.faults)
+        return False
+    if found is None:
+        return False
+    json.dumps([halogen_record(found), against_formula(found)], allow_nan=False)
+    return True
+
+
 TARGETS = {
     "by-content": by_content,
     "andi": _of(andi),
     "mzml": _of(mzml),
     "mzxml": _of(mzxml),
     "jcamp-dx": _of(jcamp_dx),
+    "lone-spectrum": lone_spectrum,
     "text": _of(text_columns),
     "workbook": _of(workbook_columns),
     "workbook-parts": workbook_parts,
