@@ -7,7 +7,7 @@ from typing import Any
 
 from cutbook.balance.scrubber import Scrubber
 from cutbook.chlorine.workplace_air import WorkplaceRow
-from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, UnknownCluster
+from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, StandardLimits, UnknownCluster
 from cutbook.model.chlorine_ledger import BulkChlorine, ChlorineBalance, CutChlorine, OrganicChlorine, WhereDistilled
 from cutbook.reporting.chlorine_words import cluster_rows, efficiency_rows
 from cutbook.reporting.plain_values import bare, quantity
@@ -108,11 +108,24 @@ def _target(one: QuantifiedTarget) -> dict[str, Any]:
         "limit_area_without_neighbours": None
         if seen.quiet_limit_area is None
         else bare(seen.quiet_limit_area, "counts·min"),
+        "of_standards": _standards(one.standards),
         "trials": seen.trials,
         "found_in_trials": seen.found_in_trials,
         "could_as_well_be": list(seen.apart_from),
         "hazards": list(target.hazards),
         "evidence": _evidence(seen.evidence),
+    }
+
+
+def _standards(limits: StandardLimits | None) -> dict[str, Any] | None:
+    if limits is None:
+        return None
+    return {
+        "line_limit": quantity(limits.by_line),
+        "method_limit": quantity(limits.by_replicates),
+        "method_limit_interval": None if limits.interval is None else list(limits.interval),
+        "quantitation_limit": quantity(limits.quantitation),
+        "replicates": limits.replicates or None,
     }
 
 

@@ -101,6 +101,8 @@ def _target(sheet: Sheet, row: TargetRow, part: ChlorinePart | None, cells: dict
     sheet.number("u", held.u, digits_of(held) + 1)
     sheet.number("limit", one.detection_limit.value, digits_of(one.detection_limit))
     sheet.number("least", one.quantitation_limit.value, digits_of(one.quantitation_limit))
+    if one.standards is not None:
+        sheet.number("of_standards", one.standards.by_line.value, digits_of(one.standards.by_line))
     share = nominal(chlorine_share(seen.target))
     sheet.number("share", 100 * share, 2, "input")
     if part is not None and part.chlorine.value is not None:

@@ -12,7 +12,7 @@ from typing import Any
 from cutbook.chlorine.concentration import FOUND, REAGENT, not_recorded
 from cutbook.chlorine.organic_chlorine import WASHED
 from cutbook.chlorine.workplace_air import WorkplaceRow
-from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, UnknownCluster
+from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, StandardLimits, UnknownCluster
 from cutbook.model.chlorine_ledger import ChlorineBalance, OrganicChlorine, WhereDistilled
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import Shown, reason_text
@@ -72,11 +72,25 @@ def _row(one: QuantifiedTarget, why: Callable[[Result], str], settings: OutputSe
     remark = "" if told else why(one.detection_limit)
     if screened.apart_from:
         remark = " ".join(part for part in (remark, f"Could as well be {', '.join(screened.apart_from)}.") if part)
+    if one.standards is not None and one.standards.by_replicates is not None:
+        remark = " ".join(part for part in (remark, _replicates(one.standards, settings)) if part)
     unseen = not_recorded(screened)
     return TargetRow(
         one, screened.verdict, concentration_text(one, settings), limit, "" if unseen else f"{start}–{end}", seen,
         "" if unseen else words["basis"][one.basis], "" if unseen else words["index_from"][screened.index_from],
         tuple(evidence_text(test, settings) for test in screened.evidence), remark, reagent,
+    )  # fmt: skip
+
+
+def _replicates(limits: StandardLimits, settings: OutputSettings) -> str:
+    """What replicate standards tell, in a sentence."""
+    value = limits.by_replicates.value if limits.by_replicates is not None else None
+    low, high = limits.interval or (0.0, 0.0)
+    if value is None:
+        return ""
+    return str(chlorine_words()["standards"]["replicates"]).format(
+        count=limits.replicates, value=plain(value, 2, settings), low=plain(low, 2, settings),
+        high=plain(high, 2, settings),
     )  # fmt: skip
 
 
