@@ -216,3 +216,34 @@ def test_halogens_of_the_tallest_peaks_of_a_run_are_told(tmp_path):
     (peak,) = record["scans"]["halogens"]
     assert (peak["finding"], peak["chlorine"], peak["mz"]) == ("halogen", 1, 112)
     assert {one["test"] for one in peak["evidence"]} >= {"pattern", "isotope ratio"}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "m/z,intensity\n77,50\n112,100\n113,6.6\n114,32.5\n115,2.1\n",
+        "m/z;relative Intensität (%)\n77,0;50\n112,0;100\n113,0;6,6\n114,0;32,5\n115,0;2,1\n",
+        "a spectrum\n\nmass\tabundance\n112.01\t1000\n114.00\t325\n113.02\t66\n77.04\t500\n115.0\t21\n",
+    ],
+)
+def test_a_lone_spectrum_as_two_columns_is_told_by_its_isotopes(tmp_path, text):
+    done = told(tmp_path, text, "one.csv")
+    assert done.exit_code == 0
+    lines = done.output.splitlines()
+    assert lines[0] == "one.csv: table of one spectrum"
+    assert lines[1].startswith("  a lone mass spectrum: 5 ions, m/z 77.0")
+    assert lines[2] == "  by its isotopes: 1 Cl in the ion of m/z 112"
+
+
+def test_a_spectrum_as_columns_that_cannot_be_read_says_where(tmp_path):
+    done = told(tmp_path, "m/z,intensity\n77,50\n112,much\n", "one.csv")
+    assert done.exit_code == 1
+    assert "line 3: found 'much' in column 'intensity'; expected a number" in done.stderr
+    done = told(tmp_path, "m/z,intensity\n77,50\n112,-3\n", "one.csv")
+    assert "line 3: found -3 in column 'intensity'; expected a number of 0 or more" in done.stderr
+
+
+def test_masses_beside_times_are_no_lone_spectrum(tmp_path):
+    done = told(tmp_path, "time (min),m/z,intensity\n1.0,77,50\n1.0,112,100\n", "ions.csv")
+    assert done.exit_code == 1
+    assert "a lone mass spectrum" not in done.output

@@ -97,7 +97,12 @@ def seeds():
         "mzml": of_mzml,
         "mzxml": of_mzxml,
         "jcamp-dx": of_jcamp,
-        "lone-spectrum": [LONE.encode(), LONE.replace("32.5", "9").replace("C6 H5 Cl", "C6H4Cl2").encode()],
+        "lone-spectrum": [
+            LONE.encode(),
+            LONE.replace("32.5", "9").replace("C6 H5 Cl", "C6H4Cl2").encode(),
+            b"m/z;intensity\n77,0;50\n112,0;100\n114,0;32,5\n",
+            b"mass,abundance\n112.1,100\n114,32\n",
+        ],
         "text": of_text,
         "workbook": of_book,
         "workbook-parts": [workbook_part_seed()],

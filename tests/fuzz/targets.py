@@ -32,6 +32,7 @@ from cutbook.importers.packed_file import DamagedError, unpacked
 from cutbook.importers.plan_file import read_plan
 from cutbook.importers.recognise import ScanImporter, importer_of
 from cutbook.importers.run_sheet import read_run
+from cutbook.importers.spectrum_table import read_spectrum_table
 from cutbook.importers.still_log import read_still_log
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.amount import nominal
@@ -244,7 +245,8 @@ def quantities(content):
 def lone_spectrum(content):
     """A spectrum without a time, and what is told of its halogens and its formula, which must be plain JSON."""
     try:
-        found = jcamp_dx.lone_spectrum(_file(content or b" "))
+        file = _file(content or b" ")
+        found = jcamp_dx.lone_spectrum(file) if jcamp_dx.recognises(file.content[:4096]) else read_spectrum_table(file)
     except InputError as refused:
         assert all(fault.line().isprintable() for fault in refused.faults)
         return False

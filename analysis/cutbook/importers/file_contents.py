@@ -11,6 +11,7 @@ from cutbook.importers.gas_meter import METER_LOG, read_meter_heading, read_mete
 from cutbook.importers.gas_table import KIND, read_gas_heading, read_gas_table
 from cutbook.importers.headed_table import headed_table
 from cutbook.importers.recognise import ScanImporter, importer_of
+from cutbook.importers.spectrum_table import read_spectrum_table
 from cutbook.importers.still_headings import read_still_heading
 from cutbook.importers.still_log import STILL_LOG, read_still_log
 from cutbook.importers.trace_file import TraceFile, open_trace_file
@@ -88,7 +89,10 @@ def look_into(path: Path, known: Callable[[str], str], names: Sequence[str]) -> 
             scans = importer.read_scans(file)
         except InputError as error:
             refused.append(error)
-    if signal is None and scans is None and importer is jcamp_dx and (lone := jcamp_dx.lone_spectrum(file)):
+    lone = None
+    if signal is None and scans is None:
+        lone = jcamp_dx.lone_spectrum(file) if importer is jcamp_dx else read_spectrum_table(file)
+    if lone is not None:
         return FileContents(path.name, file.sha256, len(file.content) / 2**20, None, None, (), spectrum=lone)
     if signal is None and scans is None:
         still = _still_log(file)

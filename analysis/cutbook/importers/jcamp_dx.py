@@ -129,7 +129,7 @@ def lone_spectrum(file: TraceFile) -> Spectrum | None:
     if len(block.x) == 0 or bad.any():
         found = "a value missing or below 0 among m/z and intensity" if len(block.x) else "no ion"
         raise file.fault(f"line {block.line}", found, "an intensity at every m/z", "Export the file again")
-    return Spectrum(None, block.x, block.y, "".join(block.text("MOLFORM").split()))
+    return Spectrum(None, block.x, block.y, "".join(block.text("MOLFORM").split()), "JCAMP-DX")
 
 
 @dataclass(frozen=True)

@@ -69,13 +69,14 @@ class Spectrum:
     """One mass spectrum.
 
     time_min : when it was taken, None where nobody says. mz, intensity : of its ions, shape (m,), read-only.
-    formula : of the compound as the file states it, "" where it does not.
+    formula : of the compound as the file states it, "" where it does not. format : of the file, "" where it was none.
     """
 
     time_min: float | None
     mz: Floats
     intensity: Floats
     formula: str = ""
+    format: str = ""
 
     def __post_init__(self) -> None:
         for name in ("mz", "intensity"):

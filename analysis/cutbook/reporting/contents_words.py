@@ -85,7 +85,7 @@ def _format(contents: FileContents) -> str:
     if contents.gas is not None:
         return "gas composition table"
     if contents.spectrum is not None:
-        return "JCAMP-DX"
+        return contents.spectrum.format
     one = contents.signal or contents.scans
     stated = str(one.step.settings.get("format", "")) if one is not None else ""
     sheet = one.step.settings.get("sheet") if one is not None else None
