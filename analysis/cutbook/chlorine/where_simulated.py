@@ -115,11 +115,15 @@ def _mainly(way: _Way, plan: FractionationPlan) -> str:
 
 
 def _where_mainly(found: Sequence[_Way], plan: FractionationPlan) -> str:
-    """Every found compound by the cut that gets most of it: "in gasoline: chlorobenzene; in diesel: …"."""
+    """Every found compound by where most of it goes: "in gasoline: chlorobenzene; left in the pot: …"."""
     by_cut: dict[str, list[str]] = {}
     for way in found:
         by_cut.setdefault(_mainly(way, plan), []).append(way.placed.part.name)
-    return "; ".join(f"in {cut.cut}: {'; '.join(by_cut[cut.cut])}" for cut in plan.cuts if cut.cut in by_cut)
+    return "; ".join(
+        f"{'in ' + cut.cut if cut.ended_by else 'left in the pot'}: {'; '.join(by_cut[cut.cut])}"
+        for cut in plan.cuts
+        if cut.cut in by_cut
+    )
 
 
 def _told(way: _Way, plan: FractionationPlan, step: Step) -> CompoundWay:

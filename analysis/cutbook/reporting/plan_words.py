@@ -79,10 +79,13 @@ def _chlorine(plan: FractionationPlan, cut: PlannedCut, settings: OutputSettings
     names = [f"{one.name} ({share})" for one in plan.chlorine[0].ways if one.name in still.compounds
              for share in [with_uncertainty(dict(one.shares)[cut.cut], settings)]]  # fmt: skip
     upper = words["chlorine_at_most" if still.upper.value is not None else "chlorine_unbounded"]
+    bound = upper.format(upper=with_uncertainty(still.upper, settings))
+    if not still.compounds and still.best.value is not None and still.best.value < 2 * (still.best.u or 0.0):
+        return words["chlorine_hardly"].format(cut=cut.cut, upper=bound)
     ideal = "" if boiling is None or boiling.best.value is None else words["chlorine_ideal"]
     return words["chlorine"].format(
         cut=cut.cut, best=with_uncertainty(still.best, settings), lower=with_uncertainty(still.lower, settings),
-        upper=upper.format(upper=with_uncertainty(still.upper, settings)),
+        upper=bound,
         ideal="" if boiling is None else ideal.format(ideal=with_uncertainty(boiling.best, settings)),
         names=": " + "; ".join(names) if names else "",
     )  # fmt: skip
