@@ -235,7 +235,7 @@ def test_dangers_name_what_comes_over_and_what_gives_acid():
     assert "in gasoline: chlorobenzene; 2-chlorotoluene" in told["chlorine.comes_over"].text
     assert "10 °C either way" in told["chlorine.placed_by_still"].text
     quiet, _, _, _, _ = placed(screened=KINDS[3:])
-    assert {one.code for one in quiet.step.cautions} == {"chlorine.placed_by_still"}
+    assert {one.code for one in quiet.step.cautions} == {"chlorine.placed_by_still", "chlorine.dioxins_unseen"}
 
 
 def test_plan_that_followed_other_traces_is_refused():

@@ -87,7 +87,8 @@ def where_simulated(
     ways = [_Way(one, tuple(known[at] for at in _tried(one, settings))) for one in placed]
     found = sorted((way for way in ways if way.placed.part.counted in _COUNTED), key=lambda way: way.placed.boiling_c)
     acid = acid_names([one.screened.target for one in targets if _is_found(one, found)])
-    raised: list[Caution] = [caution("chlorine.placed_by_still", organic.of, edge=settings.edge_c)]
+    raised: list[Caution] = [caution("chlorine.dioxins_unseen", organic.of)]
+    raised.append(caution("chlorine.placed_by_still", organic.of, edge=settings.edge_c))
     if found:
         told = _where_mainly(found, plan)
         raised.insert(0, caution("chlorine.comes_over", organic.of, where=told))
