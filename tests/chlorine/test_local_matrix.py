@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from cutbook.chlorine.ion_areas import IonAreaSettings, ion_areas, matrix_part, usual_part
-from cutbook.chlorine.local_matrix import LocalMatrixSettings, lay_pieces, neighbours
+from cutbook.chlorine.ion_areas import IonAreaSettings, ion_areas, usual_part
+from cutbook.chlorine.local_matrix import LocalMatrixSettings, Pieces, lay_pieces, neighbours
 
 SCANS, GAIN = 41, 4.0
 PLAIN = IonAreaSettings()
@@ -13,6 +13,16 @@ PLAIN = IonAreaSettings()
 def bell(centre, width=3.0):
     shape = np.exp(-0.5 * ((np.arange(SCANS) - centre) / width) ** 2)
     return shape / shape.sum()
+
+
+def courses_of(counts, variance, quantifier):
+    """Of pieces one after another, shape (c, n, m)."""
+    count, scans, ions = counts.shape
+    pieces = Pieces(np.arange(count) * scans, scans, np.zeros((count, 1), np.int64))
+    return neighbours(
+        counts.astype(np.float32).reshape(-1, ions), np.reshape(variance, (-1, ions)), pieces,
+        np.ones(ions, bool), quantifier,
+    )  # fmt: skip
 
 
 def pieces_with(seed, area, ion_share, other, away=4.0, clean=60):
@@ -26,9 +36,7 @@ def pieces_with(seed, area, ion_share, other, away=4.0, clean=60):
     )
     clean_counts = GAIN * rng.poisson(expected_clean, (200, SCANS, clean))
     own = GAIN * rng.poisson(expected, (200, SCANS, 3))
-    around = neighbours(
-        clean_counts.astype(np.float32), GAIN * clean_counts + 1.0, np.ones(clean, bool), own[:, :, 0].max(axis=1)
-    )
+    around = courses_of(clean_counts, GAIN * clean_counts + 1.0, own[:, :, 0].max(axis=1))
     shapes = np.broadcast_to(bell(20)[None, :, None], (200, SCANS, 1))
     return own.astype(float), around, shapes
 
@@ -60,7 +68,7 @@ def test_a_neighbour_whose_shape_is_told_by_few_counts_is_not_believed_too_far()
     neighbour = bell(24.0)
     clean = GAIN * rng.poisson(300.0 * neighbour[:, None] * rng.uniform(0.3, 1.0, 30) + 0.5, (300, SCANS, 30))
     own = GAIN * rng.poisson(2e5 * neighbour[:, None] * np.array([1.0, 0.7, 0.4]) + 0.5, (300, SCANS, 3))
-    around = neighbours(clean.astype(np.float32), GAIN * np.maximum(clean, 1.0), np.ones(30, bool), np.zeros(300))
+    around = courses_of(clean, GAIN * np.maximum(clean, 1.0), np.zeros(300))
     shapes = np.broadcast_to(bell(20)[None, :, None], (300, SCANS, 1))
     read = ion_areas(own.astype(float), np.ones(3), GAIN, around, shapes, None)
     z = read.area[:, 0] / read.u_area[:, 0]
@@ -88,14 +96,15 @@ def test_ions_that_neighbours_never_give_keep_their_whole_signal():
 def test_pure_noise_has_no_courses():
     rng = np.random.default_rng(5)
     counts = rng.poisson(9.0, (100, SCANS, 80)).astype(np.float32)
-    around = neighbours(counts, np.full_like(counts, 9.0), np.ones(80, bool), np.zeros(100))
+    around = courses_of(counts, np.full_like(counts, 9.0), np.zeros(100))
     assert (np.isfinite(around.strength) & (around.strength > 0)).sum() <= 2
 
 
 def test_what_neighbours_give_is_told_beside_the_compound():
     heights, around, _ = pieces_with(6, 400.0, (1.0, 0.32, 0.57), 600.0)
-    shape = np.broadcast_to(bell(20), (200, SCANS))
-    part = matrix_part(heights, GAIN * np.maximum(heights, 1.0), around, shape)
+    shapes = np.broadcast_to(bell(20)[None, :, None], (200, SCANS, 1))
+    read = ion_areas(heights, np.ones(3), GAIN, around, shapes, None)
+    part = read.matrix(around, np.arange(200), np.zeros(200, int))
     truth = GAIN * (600.0 * bell(24.0) + 2.0)
     assert part.mean(axis=0)[:, 0] == pytest.approx(truth, abs=0.06 * truth.max())
 

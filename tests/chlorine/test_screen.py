@@ -23,7 +23,9 @@ from simulated_instrument import GcMs
 from simulated_scans import Spike, blank, record, simulate
 from simulated_spectra import alkane, alkylbenzene, cycloalkane
 
+from cutbook.chlorine.look import LookSettings, look
 from cutbook.chlorine.screen import screen
+from cutbook.chlorine.target_ions import target_ions
 from cutbook.identification.target_table import target_named
 
 LONG = os.environ.get("CUTBOOK_LONG") == "1"
@@ -79,25 +81,25 @@ def test_oils_without_chlorine_are_never_confirmed_and_hardly_ever_indicated():
 
 
 def test_compounds_are_found_at_their_limits_and_weighed_above_them():
-    trials = [trial for seed in range(60 if LONG else 3) for trial in spiked(seed, (1.0, 3.0, 10.0))]
+    trials = [trial for seed in range(60 if LONG else 6) for trial in spiked(seed, (1.0, 3.0, 10.0))]
 
     def share(level, before):
         own = [trial.found for trial in trials if trial.times_limit == level and trial.before == before]
         return sum(own) / len(own)
 
-    ratio = np.array(
-        [(trial.area_ratio, trial.u_ratio) for trial in trials if trial.found and trial.times_limit == 10.0]
-    )
-    covered = np.abs(ratio[:, 0] - 1.0) < 1.96 * ratio[:, 1]
+    found = [trial for trial in trials if trial.found and trial.times_limit == 10.0]
+    off, u = np.array([(trial.area_ratio - 1.0, trial.u_ratio) for trial in found]).T
+    covered = np.mean(np.abs(off) < 1.96 * u)
+    near = np.mean([abs(trial.area_ratio - 1.0) <= 0.15 for trial in found if trial.before == "not detected"])
     if LONG:
         assert 0.90 <= share(1.0, "not detected") <= 0.99
         assert share(3.0, "not detected") >= 0.95
-        assert 0.90 <= covered.mean() <= 0.98
-        assert (np.abs(ratio[:, 0] - 1.0) <= 0.15).mean() >= 0.9
+        assert 0.90 <= covered <= 0.98
+        assert near >= 0.95
     else:
         assert share(1.0, "not detected") >= 0.8 and share(3.0, "not detected") >= 0.85
-        assert covered.mean() >= 0.8
-    assert np.median(ratio[:, 0]) == pytest.approx(1.0, abs=0.03)
+        assert covered >= 0.85 and near >= 0.85
+    assert np.median(off) == pytest.approx(0.0, abs=0.03)
 
 
 @pytest.mark.parametrize("marker", ["2,4-dimethyl-1-heptene", "m-xylene", "4-vinylcyclohexene"])
@@ -141,6 +143,31 @@ def test_isomers_get_a_signal_each_and_one_signal_masks_the_rest():
     assert "2-chlorotoluene" in alone["3-chlorotoluene"].apart_from
 
 
+@pytest.mark.parametrize(("capacity", "told"), [(3e5, False), (3e4, True)])
+def test_the_area_of_a_peak_that_leans_on_an_overloaded_column_is_less_sure(capacity, told):
+    recorded = GcMs(minutes=10.5, capacity=capacity)
+    run = blank(14, recorded, [Spike("chlorobenzene", ions=400_000)])
+    found = one("chlorobenzene", run, limits=False)
+    truth = (run.expected[:, 112 - SHORT.low].sum() - blank(14, recorded).expected[:, 112 - SHORT.low].sum()) * AREA
+    summed = next(each for each in found.evidence if each.test == "summed area")
+    assert (summed.outcome == "open") == told
+    assert (abs(found.area / truth - 1) > 0.1) == told
+    assert abs(found.area - truth) < 2 * found.u_area
+
+
+def test_a_small_signal_beside_a_large_one_of_the_same_compound_is_taken_for_its_echo():
+    target = target_named("chlorobenzene")
+    spikes = [
+        Spike("chlorobenzene", ions=400_000, index=target.index),
+        Spike("chlorobenzene", ions=280_000, index=SHORT.index_after(target.index, 5.5)),
+    ]
+    view, place = view_of(blank(13, SHORT, spikes)), place_of(target, SHORT)
+    seen = look(view, place, target_ions(target, view.matrix.first_mz, view.matrix.last_mz))
+    larger, smaller = seen.found(LookSettings(echo_share=0.5))
+    assert seen.area_at(smaller) / seen.area_at(larger) == pytest.approx(0.7, abs=0.15)
+    assert seen.found(LookSettings(echo_share=0.9)) == (larger,)
+
+
 def test_what_the_blank_holds_as_well_is_not_confirmed():
     spike = Spike("chlorobenzene", ions=40_000)
     run = blank(5, SHORT, [spike])
@@ -155,8 +182,9 @@ def test_a_standard_narrows_the_window_and_its_limit_speaks_of_that_place():
     wide, narrow = one("1,2,4-trichlorobenzene", run), one("1,2,4-trichlorobenzene", run, u_index=1.5)
     assert narrow.window_min[1] - narrow.window_min[0] < 0.2 * (wide.window_min[1] - wide.window_min[0])
     assert narrow.index_from == "standard"
-    # in the narrow window every place is one of the wide one, so that what hides there hides in the wide one, too
-    assert 0 < narrow.limit_area < 1.5 * wide.limit_area
+    # every place of the narrow window is one of the wide one, so that what hides there hides in the wide one, too, but
+    # for the twentieth of its places that a limit leaves out, and for the steps of 1.25 in which limits are sought
+    assert 0 < narrow.limit_area < 2.0 * wide.limit_area
 
 
 def test_an_alkyl_chloride_is_not_confirmed_since_its_molecule_is_not_seen():

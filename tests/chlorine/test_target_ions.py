@@ -108,3 +108,15 @@ def test_signals_are_shared_out_by_distance_and_none_twice():
     assert sorted(at for _, at in given.values()) == [0, 1]
     assert set(given) == {1, 2}  # least sum of squares: 0.01 + 0.01 against 0.04 + 0.01 and 0.04 + 0.49
     assert settled[0] == (None, ("3-chlorotoluene", "4-chlorotoluene"))
+
+
+def test_the_larger_of_two_signals_is_the_compound_unless_it_lies_far_off():
+    target = [target_named("chlorobenzene")]
+
+    def given(z, away):
+        near = Claim(0, (0, 0), 100, INDICATED, 6.0, 0.2)
+        return settle_claims([near, Claim(0, (0, 1), 150, INDICATED, z, away)], target, _View())[0][0]
+
+    assert given(60.0, 1.2) == (0, 1)  # 1.4 ln 10 = 3.2 against 0.7
+    assert given(7.0, 1.2) == (0, 0)
+    assert given(60.0, 2.6) == (0, 0)  # 3.4

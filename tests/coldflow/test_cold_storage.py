@@ -202,3 +202,18 @@ def test_settings_reach_the_equilibrium():
     ideal = cold_storage(waxy(), {}, None, SHEET)
     free = cold_storage(waxy(), {}, None, SHEET, ColdSettings(EquilibriumSettings(liquid="free volume")))
     assert free.appearance.value < ideal.appearance.value
+
+
+def test_an_oil_half_of_which_is_heavy_and_no_chains_may_be_too_thick_to_pour():
+    chains = {n: 0.5 for n in range(20, 30)}
+    # 5 % of chains; of the rest the part above n-C36 decides, from 45 % of the oil on
+    thick = cold_storage(formers(chains, [(12.0, 45.0), (45.0, 50.0)]), {}, None, SHEET)
+    thin = cold_storage(formers(chains, [(12.0, 55.0), (45.0, 40.0)]), {}, None, SHEET)
+    medium = cold_storage(formers(chains, [(12.0, 45.0), (36.0, 50.0)]), {}, None, SHEET)
+    assert "cold.thick_oil" in codes(thick)
+    assert "cold.thick_oil" not in codes(thin) + codes(medium)
+
+
+def test_long_chains_make_an_oil_waxy_and_not_thick():
+    wax = cold_storage(formers({n: 4.0 for n in range(37, 50)}, [(12.0, 48.0)]), {}, None, SHEET)
+    assert "cold.thick_oil" not in codes(wax)

@@ -194,6 +194,15 @@ def test_more_solvent_never_raises_the_appearance_temperature(oil, rest, more, r
     assert (after or 0.0) <= (before or 0.0) + 0.4 * (form == FORMS[2]) + 1e-3
 
 
+def test_two_chains_far_apart_of_which_one_is_a_trace_are_solved():
+    # the longer one asks for the same change until next to nothing of it is left in the crystal: nothing to extrapolate
+    which = EquilibriumSettings(solid="solid solution")
+    for rest in np.geomspace(0.5, 4.0, 19):
+        both = appearance_k(an_oil({15: 0.75, 38: 1e-6}, rest=rest, rest_carbons=6.0), which)
+        # 15 and 38 carbons share no crystal, so the first wax is that of the shorter one alone
+        assert both == pytest.approx(appearance_k(an_oil({15: 0.75}, rest=rest, rest_carbons=6.0), which), abs=1e-3)
+
+
 def test_sixty_components_to_minus_forty_take_less_than_a_tenth_of_a_second():
     oil = an_oil(
         {n: float(np.exp(-(n - 8) / 6.0)) for n in range(5, 61)}, rest=40.0, alkenes={12: 1.0, 16: 1.0, 20: 0.5}

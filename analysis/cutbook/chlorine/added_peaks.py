@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chlorine.along_peak import along_peak
-from cutbook.chlorine.ion_areas import ion_areas, matrix_part
+from cutbook.chlorine.ion_areas import both_readings, ion_areas
 from cutbook.chlorine.look import Look, LookSettings, between_scans, combined_level, read_pieces, shapes_with_apex
 from cutbook.chlorine.places import Place
 from cutbook.chlorine.target_ions import TargetIons
-from cutbook.chlorine.verdict import INDICATED, VerdictSettings, judge
+from cutbook.chlorine.verdict import INDICATED, VerdictSettings, judge, judge_both
 from cutbook.model.trace import Floats
 
 
@@ -23,17 +23,17 @@ class AddedPeakSettings:
 
     found : share of added peaks that must be found; 0.95, so that what is there at the limit is missed once in twenty
         (Currie's error of the second kind; that of the first is held by the verdict itself).
-    draws : places and noises from which the first guess is made. trials : peaks added to the run to prove it.
+    draws : places and noises from which a first guess is made. trials : peaks added to the run to prove it.
     start : factor on the first guess, from which the trials begin; 1.2, since scan by scan more can go wrong than the
         guess knows of.
     step : factor by which a guess is raised when the trials fail it; from the fourth raise on its square, from the
-        eighth its fourth power. most_steps : of such raises.
+        seventh its fourth power. most_steps : of such raises.
     span : largest level tried, in multiples of the smallest.
     within : of the place where a peak was added, in full widths at half height, a signal must stand.
     """
 
     found: float = 0.95
-    draws: int = 200
+    draws: int = 100
     trials: int = 24
     start: float = 1.2
     step: float = 1.25
@@ -88,18 +88,10 @@ def limit_by_added_peaks(
     rng = np.random.default_rng(20)
     look = seen if found is None else _taken_out(seen, found, settings, rng)
     at, weight = _places(look, found)
-    readings = [(one.area[at], one.u_area[at]) for one in (look.areas, look.strict_areas)]
-    u = readings[0][1]
+    u = look.areas.u_area[at]
     sharp = _sharpness(look.shapes[at[0], :, at[1]])
-    guesses = [
-        _first_guess(area, u, weight, sharp, look, settings.verdict, how, rng, strict=at == 1)
-        for at, (area, u) in enumerate(readings)
-    ]
+    *guesses, quiet = _first_guesses(look, at, weight, sharp, settings.verdict, how, rng)
     guess = min((one for one in guesses if one is not None), default=None)
-    quiet_u = _quiet(look)
-    quiet = _first_guess(
-        np.zeros((1, len(quiet_u))), quiet_u[None, :], np.ones(1), sharp[:1], look, settings.verdict, how, rng
-    )
     quiet = quiet if quiet is not None else float("inf")
     level, passed = None if guess is None else how.start * guess, 0
     if found is None and recorded_share(look.place, look.view.matrix.time_min) < how.found:
@@ -111,7 +103,7 @@ def limit_by_added_peaks(
         if passed >= how.found * how.trials - 0.5:
             quantitation = max(_ten_percent(u[:, look.ions.cluster[0]], weight, sharp, look.view.noise.gain), level)
             return Limit(level, quantitation, quiet, how.trials, passed)
-        level *= how.step ** (1 if raised < 4 else 2 if raised < 8 else 4)
+        level *= how.step ** (1 if raised < 3 else 2 if raised < 6 else 4)
     return Limit(None, None, quiet, how.trials, passed)
 
 
@@ -120,13 +112,15 @@ def _taken_out(seen: Look, found: tuple[int, int], settings: LookSettings, rng: 
 
     Recorded heights less the compound would keep the few percent by which no peak has quite the form of the others.
     """
-    rows, areas, gain = seen.pieces.rows(), seen.areas, seen.view.noise.gain
+    rows, gain = seen.pieces.rows(), seen.view.noise.gain
     apex = between_scans(seen, found, settings).time_min
-    shape = shapes_with_apex(seen.view, rows, np.full((len(rows), 1), apex))[:, :, 0]
-    beside = np.maximum(matrix_part(seen.heights, areas.variance, seen.around, shape, seen.usual), 0.0)
+    shapes = shapes_with_apex(seen.view, rows, np.full((len(rows), 1), apex))
+    read = ion_areas(seen.heights, seen.floor, gain, seen.around, shapes, seen.usual, settings.ion_areas)
+    every = np.arange(len(rows))
+    beside = np.maximum(read.matrix(seen.around, every, np.zeros_like(every)), 0.0)
     counted = gain * rng.poisson(np.minimum(beside / gain, 1e12))
     heights = np.maximum(counted + seen.floor * rng.standard_normal(counted.shape), 0.0)
-    touched = shape.max(axis=1) > 0
+    touched = shapes.max(axis=(1, 2)) > 0
     heights = np.where(touched[:, None, None], heights, seen.heights)
     return read_pieces(
         seen.view, seen.place, seen.ions, seen.pieces, heights, seen.floor, seen.around, seen.shapes, seen.usual,
@@ -173,37 +167,42 @@ def _quiet(look: Look) -> Floats:
     return np.asarray(np.sqrt((look.floor**2 + view.noise.gain * background) / (rest @ rest)))
 
 
-def _first_guess(
-    area: Floats, u: Floats, weight: Floats, sharp: Floats, look: Look, rules: VerdictSettings, how: AddedPeakSettings,
-    rng: np.random.Generator, strict: bool = False,
-) -> float | None:  # fmt: skip
-    """Smallest area of the tallest cluster ion that is found often enough, by bisection in the logarithm."""
+def _first_guesses(
+    look: Look, at: tuple[NDArray[np.intp], NDArray[np.intp]], weight: Floats, sharp: Floats, rules: VerdictSettings,
+    how: AddedPeakSettings, rng: np.random.Generator,
+) -> list[float | None]:  # fmt: skip
+    """Smallest area of the tallest cluster ion that is found often enough: keenly read, strictly read, and in this run
+    without neighbours; None where none is."""
     ions, gain = look.ions, look.view.noise.gain
     drawn = rng.choice(len(weight), how.draws, p=weight)
+    quiet = np.broadcast_to(_quiet(look), (how.draws, len(ions.mz)))
+    read = [(one.area[at][drawn], one.u_area[at][drawn]) for one in (look.areas, look.strict_areas)]
+    area, u = (np.stack(one)[:, None] for one in zip(*read, (np.zeros_like(quiet), quiet), strict=True))
     stays = np.sign(area) * np.maximum(np.abs(area) - 2.5 * u, 0.0)
-    stays, u, sharp = stays[drawn], u[drawn], sharp[drawn]
     noise = rng.standard_normal((how.draws, len(ions.mz)))
     share = _varied(ions, how.draws, rng)
+    counting = gain * share * sharp[drawn][:, None]
+    strict = np.array([False, True, False])[:, None, None]
 
-    def share_found(level: float) -> float:
-        added = level * share
-        spread = np.sqrt(u**2 + gain * added * sharp[:, None])
-        return float((judge(stays + added + noise * spread, spread, ions, rules, strict).level >= INDICATED).mean())
+    def enough(level: Floats) -> NDArray[np.bool_]:
+        """Of each reading and level, shape (3, l)."""
+        spread = np.sqrt(u**2 + level[:, :, None, None] * counting)
+        found = judge(stays + level[:, :, None, None] * share + noise * spread, spread, ions, rules, strict).level
+        return np.asarray(np.mean(found >= INDICATED, axis=-1) >= how.found)
 
-    low = float(np.median(u[:, ions.cluster[0]]))
-    high = low * how.span
-    if share_found(high) < how.found:
-        coarse = np.geomspace(low, high, 13)
-        enough = [level for level in coarse if share_found(float(level)) >= how.found]
-        if not enough:
-            return None
-        high = float(enough[-1])
-    for _ in range(24):
-        if high / low < 1.05:
-            break
-        middle = float(np.sqrt(low * high))
-        low, high = (low, middle) if share_found(middle) >= how.found else (middle, high)
-    return high
+    low = np.median(u[..., ions.cluster[0]], axis=-1)
+    levels = low * np.concatenate([[1.0], np.geomspace(3.0, 100.0, 4), np.geomspace(1e3, how.span, 3)])
+    told = enough(levels)
+    first = told.argmax(axis=1)
+    any_told = [bool(row.any()) for row in told]
+    rows = np.arange(len(levels))
+    for _ in range(2):  # between the last level that is too low and the first that is not
+        low, high = levels[rows, np.maximum(first - 1, 0)], levels[rows, first]
+        levels = low[:, None] * (high / low)[:, None] ** np.linspace(0.0, 1.0, 6)
+        told = enough(levels[:, 1:-1])
+        first = np.where(told.any(axis=1), told.argmax(axis=1) + 1, 5)
+    found = levels[rows, first]
+    return [float(found[row]) if any_told[row] else None for row in rows]
 
 
 def _varied(ions: TargetIons, count: int, rng: np.random.Generator) -> Floats:
@@ -232,8 +231,8 @@ def _found_in_trials(
     if view.threshold > 0:
         heights = np.where((recorded <= 0) & (heights < view.threshold), 0.0, heights)
     around, shapes = look.around.of(pieces), look.shapes[pieces]
-    read = [ion_areas(heights, look.floor, gain, around, shapes, one, settings.ion_areas) for one in (look.usual, None)]
-    usual, strict = (judge(one.area, one.u_area, ions, settings.verdict, strict=at == 1) for at, one in enumerate(read))
+    read, read_strictly = both_readings(heights, look.floor, gain, around, shapes, look.usual, settings.ion_areas)
+    usual, strict = judge_both(read.area, read.u_area, read_strictly.area, read_strictly.u_area, ions, settings.verdict)
     reached = combined_level(usual, strict)
     near = how.within * view.width_scans(look.place.centre_min)
     positions = look.pieces.positions[pieces]
@@ -241,11 +240,9 @@ def _found_in_trials(
         np.abs(positions - positions[np.arange(how.trials), places][:, None]) <= max(near, 1.0)
     )
     passed = (reached >= INDICATED) & beside
-    z = np.where(passed, usual.z, -np.inf)
+    z = np.where(passed, np.maximum(usual.z, strict.z), -np.inf)
     best = z.argmax(axis=1)
-    along = along_peak(
-        heights, read[0].variance, around, shapes[np.arange(how.trials), :, best], look.usual, ions, settings.along_peak
-    )
+    along = along_peak(heights, read, around, shapes, (np.arange(how.trials), best), ions, settings.along_peak)
     return int((passed.any(axis=1) & (along.chance >= settings.along_peak.least_chance)).sum())
 
 

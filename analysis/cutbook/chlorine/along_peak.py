@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from cutbook.chlorine.ion_areas import matrix_part
+from cutbook.chlorine.ion_areas import IonAreas
 from cutbook.chlorine.local_matrix import Neighbours
 from cutbook.chlorine.target_ions import TargetIons
 from cutbook.model.trace import Floats
@@ -46,10 +47,10 @@ class AlongPeak:
 
 def along_peak(
     heights: Floats,
-    variance: Floats,
+    read: IonAreas,
     around: Neighbours,
     shapes: Floats,
-    usual: Floats,
+    at: tuple[NDArray[np.intp], NDArray[np.intp]],
     ions: TargetIons,
     settings: AlongPeakSettings = AlongPeakSettings(),
 ) -> AlongPeak:
@@ -57,8 +58,8 @@ def along_peak(
 
     Parameters
     ----------
-    heights, variance : of the compound's ions in each piece, shape (c, n, k). around, usual : what
-    neighbours may do and usually do. shapes : of the compound with its apex where it was found, (c, n).
+    heights : of the compound's ions in each piece, shape (c, n, k). read, around : their areas and neighbours.
+    shapes : of the compound with its apex at each position, (c, n, p). at : pieces and positions that are asked.
     ions : of the compound.
 
     Notes
@@ -66,10 +67,12 @@ def along_peak(
     ``χ² = Σ (y_p - R y_b)² / (v_p + R² v_b + (t R y_b)²)`` over the scans of the peak and the partners p of the tallest
     ion b of its cluster; R the weighted mean ratio of the peak, held to theory by `offset`, and t the scatter.
     """
-    from scipy.stats import chi2
+    from scipy.special import chdtrc
 
-    matrix = matrix_part(heights, variance, around, shapes, usual)
-    rest = heights - matrix
+    pieces, positions = at
+    variance, shapes = read.variance[pieces], shapes[pieces, :, positions]
+    matrix = read.matrix(around, pieces, positions)
+    rest = heights[pieces] - matrix
     on = shapes > settings.on_peak * shapes.max(axis=1, keepdims=True)
     base, partners = ions.cluster[0], ions.cluster[1:]
     share = ions.share[partners]
@@ -83,4 +86,4 @@ def along_peak(
     scans = on.sum(axis=1)
     freedom = np.maximum(scans * len(partners), 1)
     total = np.where(on, by_scan, 0.0).sum(axis=1)
-    return AlongPeak(matrix, total / freedom, chi2.sf(total, freedom), scans)
+    return AlongPeak(matrix, total / freedom, chdtrc(freedom, total), scans)

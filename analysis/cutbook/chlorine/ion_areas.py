@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutbook.chlorine.local_matrix import Neighbours
 from cutbook.model.trace import Floats
@@ -47,8 +48,9 @@ class IonAreas:
     area, u_area : counts·min, shape (c, p, k). misfit : sum of squared residuals in noise variances by the degrees of
         freedom, at each position, shape (c, p, k); it has been let into `u_area`.
     free : share of the compound's shape that no neighbour can give, 0–1, shape (c, p, k).
-    matrix : what neighbours and background give at the position with the highest pooled area, shape (c, n, k), only
-        when asked for with `at`; variance : of the heights, shape (c, n, k).
+    variance : of the heights, shape (c, n, k).
+    alone, beside : coefficients of the neighbours' courses without any compound, shape (c, k, q), and what a count·min
+        of the compound at a position takes of them, shape (c, k, q, p).
     """
 
     area: Floats
@@ -56,6 +58,24 @@ class IonAreas:
     misfit: Floats
     free: Floats
     variance: Floats
+    alone: Floats
+    beside: Floats
+
+    def matrix(self, around: Neighbours, pieces: NDArray[np.intp], positions: NDArray[np.intp]) -> Floats:
+        """What neighbours and background give of each ion beside the compound at one position of each of some pieces.
+
+        Parameters
+        ----------
+        around : that the areas were read with. pieces, positions : shape (m,).
+
+        Returns
+        -------
+        Floats
+            Shape (m, n, k).
+        """
+        area = self.area[pieces, positions][:, :, None]
+        coefficients = self.alone[pieces] - area * self.beside[pieces, :, :, positions]
+        return np.asarray(around.courses[pieces] @ np.swapaxes(coefficients, 1, 2))
 
 
 def ion_areas(
@@ -86,23 +106,36 @@ def ion_areas(
     -----
     Weighted linear least squares ion by ion: ``y = Σ b_j c_j + a s + e``, var e = floor² + gain·height. Where `usual`
     is given, b_j has a normal prior about 0 of spread usual·strength_j. The courses are known only up to their own
-    noise, and shapes are not quite alike; after a first fit both add to the variance:
-    ``Σ (b_j / strength_j)² + (likeness · Σ b_j c_j)²``. Where the residuals exceed the noise, u is raised by the root
-    of their ratio.
+    noise, and shapes are not quite alike; both add to the variance: ``Σ (b_j / strength_j)² + (likeness · Σ b_j c_j)²``
+    with the b_j of a first fit without weights, which is a projection, since courses are orthonormal. Where the
+    residuals exceed the noise, u is raised by the root of their ratio.
     """
+    return _readings(heights, floor, gain, around, shapes, (usual,), settings)[0]
+
+
+def both_readings(
+    heights: Floats, floor: Floats, gain: float, around: Neighbours, shapes: Floats, usual: Floats,
+    settings: IonAreaSettings = IonAreaSettings(),
+) -> tuple[IonAreas, IonAreas]:  # fmt: skip
+    """`ion_areas` with neighbours that do what they usually do, and with neighbours that may do anything."""
+    keen, strict = _readings(heights, floor, gain, around, shapes, (usual, None), settings)
+    return keen, strict
+
+
+def _readings(
+    heights: Floats, floor: Floats, gain: float, around: Neighbours, shapes: Floats,
+    usuals: tuple[Floats | None, ...], settings: IonAreaSettings,
+) -> tuple[IonAreas, ...]:  # fmt: skip
+    """One reading for each entry of `usuals`; arrays have it as their first axis."""
     base = np.broadcast_to(np.asarray(floor, dtype=float) ** 2, (heights.shape[0], heights.shape[2]))[:, None, :]
-    variance = base + gain * np.maximum(_smooth(heights, settings.smooth_scans), 0.0)
-    held = _held(around.strength, usual)
-    coefficients, fitted = _matrix_alone(heights, variance, around.courses, held)
-    leak = np.einsum(
-        "ckq,cq->ck", coefficients**2, np.where(np.isfinite(around.strength), around.strength, np.inf) ** -2.0
-    )
-    variance = (
-        base
-        + gain * np.maximum(_smooth(heights, settings.smooth_scans), 0.0)
-        + leak[:, None, :]
-        + (settings.likeness * _varying(fitted, coefficients, around.courses)) ** 2
-    )
+    counted = base + gain * np.maximum(_smooth(heights, settings.smooth_scans), 0.0)
+    every = (heights.shape[0], heights.shape[2], around.courses.shape[2])
+    held = np.stack([np.broadcast_to(_held(around.strength, usual), every) for usual in usuals])
+    alone = np.swapaxes(heights, 1, 2) @ around.courses
+    coefficients = alone / (1.0 + held * counted.mean(axis=1)[:, :, None])
+    leak = np.einsum("...ckq,cq->...ck", coefficients**2, around.strength**-2.0)
+    varying = around.courses[:, :, 2:] @ np.swapaxes(coefficients[..., 2:], -1, -2)
+    variance = counted + leak[:, :, None, :] + (settings.likeness * varying) ** 2
     return _areas(heights, variance, around.courses, shapes, held)
 
 
@@ -129,7 +162,7 @@ def usual_part(
     """
     base = np.broadcast_to(np.asarray(floor, dtype=float) ** 2, (heights.shape[0], heights.shape[2]))[:, None, :]
     variance = base + gain * np.maximum(_smooth(heights, 5), 0.0)
-    coefficients, _ = _matrix_alone(heights, variance, around.courses, None)
+    coefficients = np.swapaxes(heights, 1, 2) @ around.courses
     known = np.isfinite(around.strength) & (around.strength > 0)
     noise = np.sqrt(variance.mean(axis=1))[:, :, None]
     part = np.maximum(np.abs(coefficients) - 2.0 * noise, 0.0) / np.where(known, around.strength, 1.0)[:, None, :]
@@ -139,84 +172,44 @@ def usual_part(
     return np.asarray(settings.spread * np.quantile(by_ion, settings.share, axis=1))
 
 
-def _held(strength: Floats, usual: Floats | None) -> Floats | None:
-    """Inverse prior variance of each course's coefficient in each ion, shape (c, k, q); None when nothing is held."""
-    if usual is None:
-        return None
+def _held(strength: Floats, usual: Floats | None) -> Floats:
+    """Inverse prior variance of each course's coefficient in each ion, shape (c, k, q); 0 where nothing is held."""
     of_neighbour = np.isfinite(strength) & (strength > 0)
+    if usual is None:
+        return np.zeros((len(strength), 1, strength.shape[1]))
     spread = usual[None, :, None] * np.where(of_neighbour, strength, 1.0)[:, None, :]
     return np.where(of_neighbour[:, None, :], np.maximum(spread, _SMALLEST) ** -2.0, 0.0)
 
 
-def _normal(weights: Floats, courses: Floats, held: Floats | None) -> tuple[Floats, Floats]:
-    """Weighted courses, shape (c, k, q, n), and their Gram matrices, shape (c, k, q, q), made regular."""
-    weighted = courses.transpose(0, 2, 1)[:, None, :, :] * weights.transpose(0, 2, 1)[:, :, None, :]
-    gram = weighted @ courses[:, None, :, :]
-    q = gram.shape[-1]
-    scale = np.trace(gram, axis1=2, axis2=3)[:, :, None, None] / q
-    gram = gram + (_RIDGE * scale + 1e-300) * np.eye(q)
-    if held is not None:
-        gram = gram + held[:, :, :, None] * np.eye(q)
-    return weighted, gram
+def _regular(gram: Floats, held: Floats) -> Floats:
+    """Gram matrices (…, q, q) with what holds their coefficients, (…, q), made regular."""
+    diagonal = np.einsum("...ii->...i", gram)  # a view: what is added to it is added to the matrices
+    diagonal += _RIDGE * diagonal.mean(axis=-1, keepdims=True) + 1e-300 + held
+    return gram
 
 
-def _matrix_alone(heights: Floats, variance: Floats, courses: Floats, held: Floats | None) -> tuple[Floats, Floats]:
-    """Coefficients of the courses, shape (c, k, q), and what they give, shape (c, n, k), without any compound."""
-    weighted, gram = _normal(1.0 / variance, courses, held)
-    right = weighted @ heights.transpose(0, 2, 1)[:, :, :, None]
-    coefficients: Floats = np.asarray(np.linalg.solve(gram, right)[..., 0], dtype=np.float64)
-    fitted: Floats = np.einsum("cnq,ckq->cnk", courses, coefficients)
-    return coefficients, fitted
-
-
-def _varying(fitted: Floats, coefficients: Floats, courses: Floats) -> Floats:
-    """The part of the fit that neighbours give, without constant and slope."""
-    return np.asarray(fitted - np.einsum("cnq,ckq->cnk", courses[:, :, :2], coefficients[:, :, :2]))
-
-
-def _areas(heights: Floats, variance: Floats, courses: Floats, shapes: Floats, held: Floats | None) -> IonAreas:
-    weights = 1.0 / variance
-    weighted, gram = _normal(weights, courses, held)
-    y = heights.transpose(0, 2, 1)
-    by = weighted @ y[:, :, :, None]
-    bs = weighted @ shapes[:, None, :, :]
-    solved = np.linalg.solve(gram, np.concatenate([by, bs], axis=3))
-    of_y, of_s = solved[..., 0], solved[..., 1:]
-    w = weights.transpose(0, 2, 1)
-    ys = (w * y) @ shapes
-    ss = w @ shapes**2
+def _areas(heights: Floats, variance: Floats, courses: Floats, shapes: Floats, held: Floats) -> tuple[IonAreas, ...]:
+    q = courses.shape[2]
+    design = np.concatenate([courses, shapes], axis=2)
+    weights = np.swapaxes(1.0 / variance, 2, 3)
+    y = np.swapaxes(heights, 1, 2)
+    weighted = np.swapaxes(design, 1, 2)[:, None] * weights[:, :, :, None, :]
+    products = weighted @ design[:, None]
+    of_y = (weighted @ y[..., None])[..., 0]
+    gram = _regular(products[..., :q, :q], held)
+    bs, by, ys = products[..., :q, q:], of_y[..., :q], of_y[..., q:]
+    solved = np.linalg.solve(gram, np.concatenate([by[..., None], bs], axis=-1))
+    ss = np.diagonal(products[..., q:, q:], axis1=-2, axis2=-1)
     there = ss > 0  # a position outside the run has no shape
     whole = np.where(there, ss, 1.0)
-    top = ys - np.einsum("ckqp,ckq->ckp", bs, of_y)
-    bottom = np.maximum(ss - np.einsum("ckqp,ckqp->ckp", bs, of_s), 1e-12 * whole)
+    top = ys - (np.swapaxes(bs, -1, -2) @ solved[..., :1])[..., 0]
+    bottom = np.maximum(ss - np.einsum("...qp,...qp->...p", bs, solved[..., 1:]), 1e-12 * whole)
     area = np.where(there, top / bottom, 0.0)
-    rest = (w * y * y).sum(axis=2) - np.einsum("ckq,ckq->ck", by[..., 0], of_y)
+    rest = np.einsum("rckn,ckn->rck", weights, y * y) - np.einsum("...q,...q->...", by, solved[..., 0])
     used = (np.abs(courses).sum(axis=1) > 0).sum(axis=1) + 1
     freedom = np.maximum(heights.shape[1] - used, 1)[:, None, None]
-    misfit = np.maximum(rest[:, :, None] - top**2 / bottom, 0.0) / freedom
+    misfit = np.maximum(rest[..., None] - top**2 / bottom, 0.0) / freedom
     u_area = np.where(there, np.sqrt(np.maximum(misfit, 1.0) / bottom), _UNKNOWN)
-    swap = (0, 2, 1)
-    return IonAreas(
-        area.transpose(swap), u_area.transpose(swap), misfit.transpose(swap), (bottom / whole).transpose(swap), variance
-    )
-
-
-def matrix_part(
-    heights: Floats, variance: Floats, around: Neighbours, shapes: Floats, usual: Floats | None = None
-) -> Floats:
-    """What neighbours and background give of each ion beside a compound of known shape.
-
-    Parameters
-    ----------
-    heights, variance : of each piece, shape (c, n, k). around, usual : as in `ion_areas`.
-    shapes : of the compound, shape (c, n).
-
-    Returns
-    -------
-    Floats
-        Shape (c, n, k).
-    """
-    design = np.concatenate([around.courses, shapes[:, :, None]], axis=2)
-    held = _held(np.concatenate([around.strength, np.full((len(shapes), 1), np.inf)], axis=1), usual)
-    coefficients, _ = _matrix_alone(heights, variance, design, held)
-    return np.asarray(np.einsum("cnq,ckq->cnk", around.courses, coefficients[:, :, :-1]))
+    parts = (np.swapaxes(one, -1, -2) for one in (area, u_area, misfit, bottom / whole))
+    told = zip(*parts, variance, solved[..., 0], solved[..., 1:], strict=True)
+    return tuple(IonAreas(*one) for one in told)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from cutbook.model.trace import Floats
@@ -90,6 +91,7 @@ def lay_pieces(
 def neighbours(
     counts: NDArray[np.float32],
     variance: NDArray[np.floating],
+    pieces: Pieces,
     clean: NDArray[np.bool_],
     quantifier_height: Floats,
     settings: LocalMatrixSettings = LocalMatrixSettings(),
@@ -98,7 +100,7 @@ def neighbours(
 
     Parameters
     ----------
-    counts : heights in each piece, shape (c, n, m). variance : of them, same shape.
+    counts : heights, shape (scans, m). variance : of them, same shape. pieces : c of them.
     clean : masses that the compound does not give, shape (m,) or (c, m).
     quantifier_height : height of the compound's quantifier above its lowest in each piece, shape (c,).
 
@@ -117,20 +119,24 @@ def neighbours(
     ----------
     The edge of the singular values of noise: Marchenko and Pastur, Math. USSR Sb. 1 (1967) 457.
     """
-    c, n, m = counts.shape
-    data = counts.astype(np.float64)
-    clean = np.broadcast_to(clean, (c, m))
-    height = data.max(axis=1) - data.min(axis=1)
+    from scipy.ndimage import maximum_filter1d, minimum_filter1d
+
+    first, n, c = pieces.first, pieces.scans, len(pieces.first)
+    middle = first + n // 2
+    height = maximum_filter1d(counts, n, axis=0)[middle] - minimum_filter1d(counts, n, axis=0)[middle]
     speaks = clean & (height > settings.least_share * quantifier_height[:, None])
-    mean_noise = np.sqrt(variance.mean(axis=1, dtype=np.float64))
-    scaled = np.where(speaks[:, None, :], data / np.maximum(mean_noise, 1e-30)[:, None, :], 0.0)
+    noise = np.maximum(_means(variance, first, n), 1e-30)
+    weight = np.where(speaks, noise**-0.5, 0.0)
+    scaled = sliding_window_view(counts, n, axis=0)[first]
+    scaled -= _means(counts, first, n)[:, :, None].astype(np.float32)
+    scaled *= weight[:, :, None].astype(np.float32)
     line = np.linspace(-1.0, 1.0, n)
     plain = np.stack([np.full(n, n**-0.5), line / np.sqrt((line**2).sum())], axis=1)
-    scaled = scaled - plain @ (plain.T @ scaled)
+    rest = np.eye(n) - plain @ plain.T
+    gram = rest @ (np.swapaxes(scaled, 1, 2) @ scaled).astype(np.float64) @ rest
     number = np.maximum(speaks.sum(axis=1), 1)
-    by_scan = np.einsum("cnm,cm->cn", variance / np.maximum(mean_noise**2, 1e-30)[:, None, :], speaks.astype(float))
+    by_scan = np.einsum("cmn,cm->cn", sliding_window_view(variance, n, axis=0)[first], weight**2)
     uneven = np.maximum(by_scan.max(axis=1) / number, 1.0)
-    gram = scaled @ scaled.transpose(0, 2, 1)
     values, vectors = _leading(gram, min(settings.most_shapes, n // 3))
     strength = np.sqrt(np.maximum(values, 0.0))
     edge = settings.above_noise * np.sqrt(uneven) * (np.sqrt(n) + np.sqrt(number))
@@ -143,6 +149,12 @@ def neighbours(
     return Neighbours(whole, np.concatenate([np.full((c, 2), np.inf), strength], axis=1))
 
 
+def _means(values: NDArray[np.floating], first: NDArray[np.int64], scans: int) -> Floats:
+    """Mean of each column over each piece, shape (c, m)."""
+    sums = np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(values, axis=0, dtype=np.float64)])
+    return np.asarray((sums[first + scans] - sums[first]) / scans)
+
+
 def _leading(gram: Floats, count: int) -> tuple[Floats, Floats]:
     """Largest eigenvalues of symmetric matrices (c, n, n) and their vectors, (c, n, count), by subspace iteration.
 
@@ -153,8 +165,9 @@ def _leading(gram: Floats, count: int) -> tuple[Floats, Floats]:
     spare = min(count + 4, n)
     start = np.cos(np.outer(np.arange(n) + 0.5, np.arange(spare)) * np.pi / n)  # slow courses first
     basis: Floats = np.broadcast_to(start, (c, n, spare))
-    for _ in range(5):
-        basis, _ = np.linalg.qr(gram @ basis)
+    twice = gram @ gram
+    for step in (gram, twice, twice):
+        basis, _ = np.linalg.qr(step @ basis)
     values, turned = np.linalg.eigh(basis.transpose(0, 2, 1) @ gram @ basis)
     vectors: Floats = basis @ turned
     return values[:, ::-1][:, :count], vectors[:, :, ::-1][:, :, :count]

@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chlorine.along_peak import AlongPeakSettings, along_peak
-from cutbook.chlorine.ion_areas import IonAreas, IonAreaSettings, UsualSettings, ion_areas, usual_part
+from cutbook.chlorine.ion_areas import IonAreas, IonAreaSettings, UsualSettings, both_readings, usual_part
 from cutbook.chlorine.local_matrix import LocalMatrixSettings, Neighbours, Pieces, lay_pieces, neighbours
 from cutbook.chlorine.places import Place
 from cutbook.chlorine.run_view import RunView
 from cutbook.chlorine.target_ions import TargetIons, own_masses
-from cutbook.chlorine.verdict import INDICATED, Judged, VerdictSettings, judge
+from cutbook.chlorine.verdict import INDICATED, Judged, VerdictSettings, judge, judge_both
 from cutbook.model.trace import Floats
 
 
@@ -22,9 +22,12 @@ class LookSettings:
     """The parts of a look, each described beside the function that obeys it.
 
     neighbourhood : to each side of the expected time, in full widths, from which it is told what neighbours usually do.
+    echo_share : of the area of a larger signal of the same compound up to which one within a piece of the run from it
+        is its echo, since no peak has quite the form of the others and a piece may hold but the foot of it; 0.2.
     """
 
     neighbourhood: float = 12.0
+    echo_share: float = 0.2
 
     local_matrix: LocalMatrixSettings = field(default=LocalMatrixSettings())
     ion_areas: IonAreaSettings = field(default=IonAreaSettings())
@@ -69,24 +72,37 @@ class Look:
         """Of each position: what either reading indicates is indicated, what the strict one confirms is confirmed."""
         return combined_level(self.judged, self.strict)
 
-    def found(self, settings: AlongPeakSettings) -> tuple[tuple[int, int], ...]:
-        """Positions that the rules call indicated at least and no scan of the peak speaks against, best first."""
+    def found(self, settings: LookSettings) -> tuple[tuple[int, int], ...]:
+        """Positions that the rules call indicated at least and no scan of the peak speaks against, best first.
+
+        What is a small part of a larger one within the same piece of the run is an echo of it, and left out.
+        """
         level = self.level
         asked = [at for at in self.peaks if level[at] >= INDICATED]
         if not asked:
             return ()
-        pieces = np.array([piece for piece, _ in asked])
-        shapes = np.stack([self.shapes[piece, :, place] for piece, place in asked])
-        seen = along_peak(
-            self.heights[pieces],
-            self.areas.variance[pieces],
-            self.around.of(pieces),
-            shapes,
-            self.usual,
-            self.ions,
-            settings,
+        at = np.array([piece for piece, _ in asked]), np.array([place for _, place in asked])
+        seen = along_peak(self.heights, self.areas, self.around, self.shapes, at, self.ions, settings.along_peak)
+        least = settings.along_peak.least_chance
+        told = [at for at, chance in zip(asked, seen.chance, strict=True) if chance >= least]
+        return tuple(at for at in told if not self._is_echo(at, told, settings.echo_share))
+
+    def _is_echo(self, at: tuple[int, int], told: list[tuple[int, int]], share: float) -> bool:
+        return any(
+            abs(self.scan(at) - self.scan(other)) <= self.pieces.scans // 2
+            and self.area_at(at) <= share * self.area_at(other)
+            for other in told
         )
-        return tuple(at for at, chance in zip(asked, seen.chance, strict=True) if chance >= settings.least_chance)
+
+    def area_at(self, at: tuple[int, int]) -> float:
+        """Of the tallest cluster ion."""
+        return float(self.reading(at)[1].cluster[at])
+
+    def reading(self, at: tuple[int, int]) -> tuple[IonAreas, Judged]:
+        """The reading by which a position is told of: the strict one where that alone indicates anything."""
+        if self.judged.level[at] < INDICATED <= self.strict.level[at]:
+            return self.strict_areas, self.strict
+        return self.areas, self.judged
 
     def scan(self, at: tuple[int, int]) -> int:
         """The scan of a position."""
@@ -97,8 +113,8 @@ class Look:
 class Refined:
     """A signal with its apex between scans.
 
-    time_min : of the apex. area, u_area : of the tallest cluster ion when neighbours do what they usually do;
-    strict_area, u_strict : when they may do anything.
+    time_min : of the apex. area, u_area : of the tallest cluster ion in the reading by which it is told of;
+    strict_area, u_strict : when neighbours may do anything. free : share of the shape that no neighbour can give.
     """
 
     time_min: float
@@ -106,6 +122,7 @@ class Refined:
     u_area: float
     strict_area: float
     u_strict: float
+    free: float
 
 
 def look(view: RunView, place: Place, ions: TargetIons, settings: LookSettings = LookSettings()) -> Look | None:
@@ -132,7 +149,7 @@ def look(view: RunView, place: Place, ions: TargetIons, settings: LookSettings =
     pieces = lay_pieces(len(time), begin, end, width, settings.local_matrix)
     rows = pieces.rows()
     heights = matrix.counts[rows[:, :, None], view.columns(ions.mz)[None, None, :]].astype(float)
-    around = _around(view, place, ions, rows, heights, settings.local_matrix)
+    around = _around(view, place, ions, pieces, heights, settings.local_matrix)
     shapes = shapes_at(view, rows, pieces.positions)
     floor = view.noise.floor[view.columns(ions.mz)]
     usual = usual_part(heights, floor, view.noise.gain, around, settings.usual)
@@ -157,12 +174,12 @@ def read_pieces(
     window : first and last scan at which the compound may elute.
     """
     gain = view.noise.gain
-    areas = ion_areas(heights, floor, gain, around, shapes, usual, settings.ion_areas)
-    strict_areas = ion_areas(heights, floor, gain, around, shapes, None, settings.ion_areas)
-    judged = judge(areas.area, areas.u_area, ions, settings.verdict)
-    strict = judge(strict_areas.area, strict_areas.u_area, ions, settings.verdict, strict=True)
+    areas, strict_areas = both_readings(heights, floor, gain, around, shapes, usual, settings.ion_areas)
+    judged, strict = judge_both(
+        areas.area, areas.u_area, strict_areas.area, strict_areas.u_area, ions, settings.verdict
+    )
     inside = (pieces.positions >= window[0]) & (pieces.positions <= window[1])
-    peaks = _standing_out(judged.z, inside, pieces.positions, view.width_scans(place.centre_min))
+    peaks = _standing_out(np.maximum(judged.z, strict.z), inside, pieces.positions, view.width_scans(place.centre_min))
     return Look(view, place, ions, pieces, heights, floor, around, shapes, usual, areas, judged, strict_areas, strict,
                 inside, peaks,
                 settings.verdict, window)  # fmt: skip
@@ -181,15 +198,15 @@ def between_scans(seen: Look, at: tuple[int, int], settings: LookSettings) -> Re
     rows = seen.pieces.rows()[[piece]]
     shapes = shapes_with_apex(view, rows, apexes[None, :])
     heights, around = seen.heights[[piece]], seen.around.of(np.array([piece]))
-    read = [
-        ion_areas(heights, seen.floor, view.noise.gain, around, shapes, one, settings.ion_areas)
-        for one in (seen.usual, None)
-    ]
-    usual, strict = (judge(one.area, one.u_area, seen.ions, settings.verdict) for one in read)
-    best = int(usual.z[0].argmax())
+    read = both_readings(heights, seen.floor, view.noise.gain, around, shapes, seen.usual, settings.ion_areas)
+    keen, strict = (judge(one.area, one.u_area, seen.ions, settings.verdict) for one in read)
+    which = int(seen.reading(at)[1] is seen.strict)
+    told = (keen, strict)[which]
+    best = int(told.z[0].argmax())
     return Refined(
-        float(apexes[best]), float(usual.cluster[0, best]), float(usual.u_cluster[0, best]),
+        float(apexes[best]), float(told.cluster[0, best]), float(told.u_cluster[0, best]),
         float(strict.cluster[0, best]), float(strict.u_cluster[0, best]),
+        float(read[which].free[0, best, seen.ions.cluster[0]]),
     )  # fmt: skip
 
 
@@ -218,27 +235,23 @@ def shapes_with_apex(view: RunView, rows: NDArray[np.int64], apex_min: Floats) -
 
 
 def _around(
-    view: RunView,
-    place: Place,
-    ions: TargetIons,
-    rows: NDArray[np.int64],
-    heights: Floats,
-    settings: LocalMatrixSettings,
+    view: RunView, place: Place, ions: TargetIons, pieces: Pieces, heights: Floats, settings: LocalMatrixSettings
 ) -> Neighbours:
     matrix = view.matrix
     own = own_masses(place.target) | set(ions.mz.tolist())
     clean = np.array([mz not in own for mz in range(matrix.first_mz, matrix.last_mz + 1)])
-    top, end = int(rows.min()), int(rows.max()) + 1
+    top, end = int(pieces.first.min()), int(pieces.first.max()) + pieces.scans
     kept = np.flatnonzero(clean & (matrix.counts[top:end].max(axis=0) > 0))
-    counts = matrix.counts[rows][:, :, kept]
-    speak: NDArray[np.bool_] = np.ones((len(rows), len(kept)), np.bool_)
+    counts = matrix.counts[top:end][:, kept]
+    here = Pieces(pieces.first - top, pieces.scans, pieces.positions)
+    speak: NDArray[np.bool_] = np.ones(len(kept), np.bool_)
     if view.ceiling is not None:
-        speak = np.asarray(~view.ceiling[rows][:, :, kept].any(axis=1))
-    level = 0.25 * (counts[:, :-2] + 2 * counts[:, 1:-1] + counts[:, 2:])
-    level = np.concatenate([level[:, :1], level, level[:, -1:]], axis=1)
+        speak = np.asarray(~view.ceiling[top:end][:, kept][here.rows()].any(axis=1))
+    padded = np.concatenate([counts[:1], counts, counts[-1:]])
+    level = 0.25 * (padded[:-2] + 2 * counts + padded[2:])
     variance = level * np.float32(view.noise.gain) + (view.noise.floor[kept] ** 2).astype(np.float32)
     base = heights[:, :, ions.cluster[0]]
-    return neighbours(counts, variance, speak, base.max(axis=1) - base.min(axis=1), settings)
+    return neighbours(counts, variance, here, speak, base.max(axis=1) - base.min(axis=1), settings)
 
 
 def _standing_out(

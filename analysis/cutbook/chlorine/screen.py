@@ -24,14 +24,18 @@ class ScreenSettings:
     """The parts of the screen, each described beside the function that obeys it.
 
     targets : name of a table in the run folder with further compounds to look for, none when empty.
-    form_uncertainty : of an area, relative, because no peak has quite the form that was learned; 0.04.
+    form_uncertainty : of an area, relative, because no peak has quite the form that was learned; 0.03, for a compound
+        alone. Beside neighbours of nearly its shape the error grows as the part of the shape that is its own shrinks.
+    excess_uncertainty : of an area, by its excess when summed scan by scan; 1.5, since of a peak that leans, as one of
+        an overloaded column does, the fitted shape and the sum beside it both miss a part.
     reading_share : of the difference between the keener and the strict reading that counts as uncertainty; 0.7, with
         which intervals of simulated compounds cover as they should; all of it where the strict reading alone would
         indicate nothing.
     """
 
     targets: str = ""
-    form_uncertainty: float = 0.04
+    form_uncertainty: float = 0.03
+    excess_uncertainty: float = 1.5
     reading_share: float = 0.7
     look: LookSettings = field(default=LookSettings())
     added_peaks: AddedPeakSettings = field(default=AddedPeakSettings())
@@ -65,10 +69,10 @@ def screen(
         ions = target_ions(place.target, view.matrix.first_mz, view.matrix.last_mz)
         looks.append((ions, None if ions is None else look(view, place, ions, settings.look)))
     claims = [
-        Claim(number, at, seen.scan(at), int(seen.level[at]), float(seen.judged.z[at]), _distance(seen, at))
+        Claim(number, at, seen.scan(at), int(seen.level[at]), float(seen.reading(at)[1].z[at]), _distance(seen, at))
         for number, (_, seen) in enumerate(looks)
         if seen is not None
-        for at in seen.found(settings.look.along_peak)
+        for at in seen.found(settings.look)
     ]
     settled = settle_claims(claims, [place.target for place in places], view)
     found: list[ScreenedTarget] = []
@@ -174,7 +178,7 @@ def _of_signal(
     refined = between_scans(seen, at, settings.look)
     index = index_at(refined.time_min)
     alone = int(seen.strict.level[at]) < INDICATED
-    u_area = _uncertainty(refined, 1.0 if alone else settings.reading_share, settings)
+    u_area = _uncertainty(refined, 1.0 if alone else settings.reading_share, tested.excess, settings)
     evidence = [_index(seen, at, index, settings.tests)]
     if blank is not None:
         evidence.append(_blank(blank, seen.place, seen.ions, refined.time_min, refined.area, settings))
@@ -213,10 +217,14 @@ def _of_silence(seen: Look, limit: Limit, rivals: bool, settings: ScreenSettings
     return _Told("masked" if masked or rivals else "not detected", limit, tested, evidence)
 
 
-def _uncertainty(refined: Refined, reading_share: float, settings: ScreenSettings) -> float:
-    """Of the area of a signal: its own, that of the form of peaks, and a share of what the two readings differ by."""
+def _uncertainty(refined: Refined, reading_share: float, excess: float, settings: ScreenSettings) -> float:
+    """Of the area of a signal: its own, that of the form of peaks, and a share of what the two readings differ by.
+
+    A shape that is off by ε, of which the share f is free, gives an area that is off by ε/√f.
+    """
     apart = min(abs(refined.area - refined.strict_area), refined.u_strict)
-    parts = (refined.u_area, settings.form_uncertainty * refined.area, reading_share * apart)
+    form = np.hypot(settings.form_uncertainty / np.sqrt(refined.free), settings.excess_uncertainty * excess)
+    parts = (refined.u_area, form * refined.area, reading_share * apart)
     return float(np.sqrt(sum(part**2 for part in parts)))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutbook.chlorine.along_peak import AlongPeakSettings, along_peak
-from cutbook.chlorine.look import Look, shapes_at
+from cutbook.chlorine.look import Look
 from cutbook.chlorine.verdict import isotope_chance
 from cutbook.model.chlorine import Evidence, Outcome, TargetSignal
 from cutbook.model.trace import Floats
@@ -19,6 +19,8 @@ class SignalTestSettings:
 
     least_shape : correlation of the quantifier, neighbours taken away, with the shape of the run's peaks; asked of
         signals above `shape_from` uncertainties.
+    summed_excess : by which the area summed over 1.3 full widths to each side of the apex may exceed that of the fitted
+        shape, relative, before the peak is taken for one of another form; 0.05. An overloaded column makes such peaks.
     apex_scans : by which the apex of a partner or third ion may miss that of the tallest, beyond three uncertainties.
     blank_share : of the sample's area that the blank may show at the same time.
     index_spread : standard uncertainties of the index beyond which the distance speaks against it.
@@ -26,6 +28,7 @@ class SignalTestSettings:
 
     least_shape: float = 0.85
     shape_from: float = 12.0
+    summed_excess: float = 0.05
     apex_scans: float = 1.0
     blank_share: float = 0.3
     index_spread: float = 2.5
@@ -33,10 +36,11 @@ class SignalTestSettings:
 
 @dataclass(frozen=True, eq=False)
 class TestedSignal:
-    """A signal with its tests and its picture."""
+    """A signal with its tests and its picture; `excess` of its area over the fitted shape, relative, 0 for most."""
 
     evidence: tuple[Evidence, ...]
     signal: TargetSignal
+    excess: float
 
     @property
     def held_back(self) -> bool:
@@ -62,11 +66,12 @@ def test_signal(
     ions, view = seen.ions, seen.view
     rows = seen.pieces.rows()[piece]
     time = view.matrix.time_min[rows]
-    shape = shapes_at(view, rows[None, :], np.array([[seen.scan(at)]]))[0, :, 0]
-    heights, variance = seen.heights[piece], seen.areas.variance[piece]
-    own_area = np.where(seen.ions.share > 0, seen.areas.area[at], 0.0)
+    shape = seen.shapes[piece, :, at[1]]
+    areas, _ = seen.reading(at)
+    heights, variance = seen.heights[piece], areas.variance[piece]
+    own_area = np.where(seen.ions.share > 0, areas.area[at], 0.0)
     scans = along_peak(
-        heights[None], variance[None], seen.around.of(np.array([piece])), shape[None], seen.usual, ions, along
+        seen.heights, areas, seen.around, seen.shapes, (np.array([at[0]]), np.array([at[1]])), ions, along
     )
     matrix = scans.matrix[0]
     rest = heights - matrix
@@ -78,6 +83,8 @@ def test_signal(
         Evidence("ratio along the peak", ratio_told, float(scans.misfit[0]), 1.0, None, f"{int(scans.scans[0])} scans")
     )
     evidence += _shape(rest, variance, shape, seen, at, settings)
+    summed, excess = _summed(rest, variance, shape, time, seen, at, settings)
+    evidence.append(summed)
     evidence += _apex(rest, variance, shape, time, seen, at, settings)
     base, partner = ions.cluster[0], ions.cluster[1]
     enough = rest[:, base] > 3.0 * np.sqrt(variance[:, base])
@@ -90,12 +97,12 @@ def test_signal(
         (shape[:, None] * own_area)[:, shown], ratio, np.where(enough, u_ratio, np.nan),
         float(ions.share[partner]), shape * (limit_area or 0.0) * float(ions.share[ions.quantifier]),
     )  # fmt: skip
-    return TestedSignal(tuple(evidence), signal)
+    return TestedSignal(tuple(evidence), signal, excess)
 
 
 def _of_areas(seen: Look, at: tuple[int, int]) -> list[Evidence]:
     """The rules on areas, as evidence."""
-    judged, ions, rules = seen.judged, seen.ions, seen.rules
+    (_, judged), ions, rules = seen.reading(at), seen.ions, seen.rules
     z, z_partner = float(judged.z[at]), float(judged.z_partner[at])
     chance = isotope_chance(float(judged.misfit[at]), ions)
     there = z_partner >= rules.least_partner
@@ -144,9 +151,26 @@ def _shape(
         likeness = float(np.corrcoef(rest[on, base], shape[on])[0, 1])
     if not np.isfinite(likeness):
         return [Evidence("peak shape", "open")]
-    strong = float(seen.judged.z[at]) >= settings.shape_from
+    strong = float(seen.reading(at)[1].z[at]) >= settings.shape_from
     outcome: Outcome = "for" if likeness >= settings.least_shape else "against" if strong else "open"
     return [Evidence("peak shape", outcome, likeness, settings.least_shape)]
+
+
+def _summed(
+    rest: Floats, variance: Floats, shape: Floats, time: Floats, seen: Look, at: tuple[int, int],
+    settings: SignalTestSettings,
+) -> tuple[Evidence, float]:  # fmt: skip
+    """The tallest cluster ion summed over the peak against its fitted shape, and by how much it surely exceeds it."""
+    base, interval = seen.ions.cluster[0], seen.view.interval_min
+    apex = float(seen.view.matrix.time_min[seen.scan(at)])
+    near = np.abs(time - apex) <= 1.3 * seen.view.width_scans(apex) * interval
+    fitted = float(seen.reading(at)[0].area[at][base] * shape[near].sum() * interval)
+    if fitted <= 0:
+        return Evidence("summed area", "open"), 0.0
+    ratio = float(rest[near, base].sum()) * interval / fitted
+    u = float(np.sqrt(variance[near, base].sum())) * interval / fitted
+    sure = ratio - 1.0 > max(settings.summed_excess, 3.0 * u)
+    return Evidence("summed area", "open" if sure else "for", ratio, 1.0, u), ratio - 1.0 if sure else 0.0
 
 
 def _apex(
@@ -155,22 +179,23 @@ def _apex(
 ) -> list[Evidence]:  # fmt: skip
     """By how many scans the apexes of partner and third ions miss that of the tallest cluster ion, at worst."""
     ions = seen.ions
+    area, u_area = (one[at] for one in (seen.reading(at)[0].area, seen.reading(at)[0].u_area))
     slope = np.gradient(shape, time)
     interval = seen.view.interval_min
 
     def lag(column: int) -> tuple[float, float]:
         weight = 1.0 / variance[:, column]
-        area = float(seen.areas.area[at][column])
+        own = float(area[column])
         bent = float((weight * slope**2).sum())
-        later = -float((weight * (rest[:, column] - area * shape) * slope).sum()) / (bent * area)
-        return later / interval, 1.0 / (np.sqrt(bent) * area) / interval
+        later = -float((weight * (rest[:, column] - own * shape) * slope).sum()) / (bent * own)
+        return later / interval, 1.0 / (np.sqrt(bent) * own) / interval
 
-    if float(seen.areas.area[at][ions.cluster[0]]) < 5.0 * float(seen.areas.u_area[at][ions.cluster[0]]):
+    if float(area[ions.cluster[0]]) < 5.0 * float(u_area[ions.cluster[0]]):
         return [Evidence("apex", "open")]
     base, u_base = lag(int(ions.cluster[0]))
     worst, outcome, u_worst = 0.0, "open", None
     for column in (*ions.cluster[1:], *ions.third):
-        if seen.areas.area[at][column] < 5.0 * seen.areas.u_area[at][column]:
+        if area[column] < 5.0 * u_area[column]:
             continue
         late, u_late = lag(int(column))
         u = float(np.hypot(u_base, u_late))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -86,28 +87,46 @@ def unknown_limit(
     -----
     Peaks of the run's width are added to copies of whole blocks of scans, with counting statistics of their own; the
     matrix that elutes there stays as it is, so that the limit holds for this oil. Where other compounds stand in all
-    masses of a cluster no amount is found, and with many such places there is no limit.
+    masses of a cluster no amount is found, and with many such places there is no limit. Levels are tried by halving
+    what is left of them, as if none did worse than the one below it; the one that is told was tried, and the next.
     """
-    rng = np.random.default_rng(settings.seed)
     kinds = [_Kind.of(formula, settings.fragment) for formula in settings.formulas or GENERIC[chlorine_atoms]]
     kinds = [kind for kind in kinds if matrix.first_mz <= kind.fragment and max(kind.heights) <= matrix.last_mz]
     blocks, places = _places(matrix, settings.places if kinds else 0)
     added = [(place, kinds[number % len(kinds)]) for number, place in enumerate(places)]
-    ions, half, found = None, None, 0
-    before, level = None, settings.fewest
-    while added and ions is None and level <= settings.most:
-        spiked = _spiked(matrix, blocks, added, level, widths, noise, rng)
-        clusters, *_ = search_unknown_clusters(spiked, widths, noise, lambda time: None, (), settings.search)
-        found = sum(_told(clusters, float(spiked.time_min[place]), kind, widths) for place, kind in added)
-        half = level if half is None and found >= 0.5 * len(added) else half
-        enough = found >= settings.share * len(added)
-        ions = before if enough else None
-        before = level if enough else None
-        level *= 2.0
+    levels = settings.fewest * 2.0 ** np.arange(1 + int(np.log2(settings.most / settings.fewest)))
+    told: dict[int, int] = {}
+
+    def found_at(number: int) -> int:
+        if number not in told:
+            rng = np.random.default_rng([settings.seed, number])
+            spiked = _spiked(matrix, blocks, added, float(levels[number]), widths, noise, rng)
+            clusters, *_ = search_unknown_clusters(spiked, widths, noise, lambda time: None, (), settings.search)
+            told[number] = sum(_told(clusters, float(spiked.time_min[place]), kind, widths) for place, kind in added)
+        return told[number]
+
+    least = settings.share * len(added)
+    first = _first(len(levels), lambda number: found_at(number) >= least) if added else len(levels)
+    while first < len(levels) - 1 and not (found_at(first) >= least and found_at(first + 1) >= least):
+        first += 1
+    ions = float(levels[first]) if first < len(levels) - 1 else None
+    middle = _first(first, lambda number: found_at(number) >= 0.5 * len(added)) if added else len(levels)
+    reached = added and middle < len(levels) and found_at(middle) >= 0.5 * len(added)
+    half = float(levels[middle]) if reached else None
+    found = found_at(min(first, len(levels) - 1)) if added else 0
     interval = float(np.median(np.diff(matrix.time_min))) if len(matrix.time_min) > 1 else 0.0
     step = Step("limit of the search/1", inputs=(matrix.step, noise.step), settings=settings)
     area = ions * noise.gain * interval if ions is not None else None
     return UnknownLimit(chlorine_atoms, ions, half, area, len(added), found, step)
+
+
+def _first(count: int, enough: Callable[[int], bool]) -> int:
+    """The first of so many numbers that is enough, taking it that all after it are; `count` where none is."""
+    low, high = 0, count
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if enough(middle) else (middle + 1, high)
+    return low
 
 
 @dataclass(frozen=True)

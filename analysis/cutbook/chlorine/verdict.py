@@ -29,7 +29,7 @@ limit exceeds `masked_above` times what the same run would give without neighbou
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Any
 
@@ -111,14 +111,15 @@ class Judged:
 
 
 def judge(
-    area: Floats, u_area: Floats, ions: TargetIons, settings: VerdictSettings = VerdictSettings(), strict: bool = False
-) -> Judged:
+    area: Floats, u_area: Floats, ions: TargetIons, settings: VerdictSettings = VerdictSettings(),
+    strict: bool | NDArray[np.bool_] = False,
+) -> Judged:  # fmt: skip
     """Apply the rules on areas.
 
     Parameters
     ----------
     area, u_area : of all ions of `ions`, shape (…, k). ions : what is expected of them.
-    settings : see `VerdictSettings`. strict : whether the areas are of the strict reading.
+    settings : see `VerdictSettings`. strict : whether the areas are of the strict reading, shape (…) when not of all.
     """
     s = settings
     own = ions.cluster
@@ -153,15 +154,25 @@ def judge(
     fits = misfit <= _most_misfit(s.isotope_chance, len(share) - 1)
     with np.errstate(invalid="ignore"):
         sharp = known_to(s.sure_ratio) & (np.abs(ratio / share[1] - 1.0) <= s.ratio_offset)
-    tells = has_third & ~missing
-    if strict:  # so clear a pattern of chlorine must not be lost to a fragment that is not as it should be
-        tells = tells | (sharp & (z >= s.clear_signal))
+    # strictly read, so clear a pattern of chlorine must not be lost to a fragment that is not as it should be
+    tells = (has_third & ~missing) | (strict & sharp & (z >= s.clear_signal))
     indicated = (z >= s.least_signal) & (z_partner >= s.least_partner) & fits & tells & (beside < s.beside_spread)
     confirmed = indicated & sharp & sure_third & ~missing & told & ions.molecular
     level = np.where(confirmed, CONFIRMED, np.where(indicated, INDICATED, NOTHING))
     return Judged(
         level, cluster, u_cluster, z, z_partner, ratio, u_ratio, misfit, third, z_third, missing, beside, told
     )
+
+
+def judge_both(
+    keen: Floats, u_keen: Floats, strict: Floats, u_strict: Floats, ions: TargetIons, settings: VerdictSettings
+) -> tuple[Judged, Judged]:
+    """The rules applied to the areas of both readings, of one shape (…, k)."""
+    area, u_area = np.stack([keen, strict]), np.stack([u_keen, u_strict])
+    is_strict = np.array([False, True]).reshape(2, *(1 for _ in keen.shape[1:]))
+    both = judge(area, u_area, ions, settings, is_strict)
+    first, second = (Judged(*(getattr(both, field.name)[at] for field in fields(Judged))) for at in (0, 1))
+    return first, second
 
 
 def isotope_chance(misfit: float, ions: TargetIons) -> float:
@@ -188,7 +199,8 @@ def _third(
     a, u = area[..., ions.third], u_area[..., ions.third]
     expected = ions.share[ions.third] * height[..., None]
     off = (a - expected) / np.sqrt(u**2 + (ions.u_share[ions.third] * expected) ** 2)
-    low = off < -s.missing_spread
+    # an area far below nothing tells of a reading that went wrong there, not of an ion that is missing
+    low = (off < -s.missing_spread) & (a > -s.missing_spread * u)
     fits = ~low & (off <= s.third_spread)
     z = a / u
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import os
 from importlib import import_module
 
 import click
 
 from cutbook import __version__
+
+# The matrices of this work are small: threads of the linear algebra library cost more time than they give, most of all
+# where runs are worked up side by side. Read when numpy is first imported, which is after this; what is set stays.
+for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
+    os.environ.setdefault(name, "1")
 
 COMMANDS = {
     "new": "Write a run folder with a commented run sheet; nothing is overwritten.",

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutbook.coldflow.cold_doubts import ColdDoubt, ColdReading, ColdSettings, cold_doubts, shared_doubts, with_doubts
-from cutbook.coldflow.gelling import gelling
+from cutbook.coldflow.gelling import gelling, thick_oil
 from cutbook.coldflow.mixtures import components_of
 from cutbook.coldflow.solid_liquid import appearance_k, solid_curve
 from cutbook.coldflow.solid_properties import constant
@@ -290,8 +290,8 @@ def _warming(of: str) -> tuple[Caution, ...]:
 
 
 def _scope(found: _Found) -> list[Caution]:
-    raised = []
     formers = found.formers
+    raised = [*thick_oil(formers.of, found.components)]
     alkenes = sum(chain.mass.value or 0.0 for chain in formers.chains if chain.family == "1-alkene")
     if alkenes > _ALKENES_TOLD:
         raised.append(caution("cold.ageing", formers.of, share=f"{alkenes:.2g}"))

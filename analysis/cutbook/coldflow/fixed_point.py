@@ -15,7 +15,8 @@ _MEMORY = 5  # rounds that are looked back on
 _MOST_ROUNDS = 500
 _STEP = 0.8  # of the way to the answer; all of it swings to and fro in some mixtures
 _LEAST_STEP = 0.1
-_MOST_NEWTON_ROUNDS, _DIFFERENCE = 100, 1e-5  # for the rare row that repetition does not bring home
+_PLAIN_ROUNDS, _PLAIN_STEP = 500, 0.5  # without looking back, for the rare row that extrapolation leads in circles
+_MOST_NEWTON_ROUNDS, _DIFFERENCE = 100, 1e-5  # for what repetition does not bring home at all
 _ROUNDING = 1e3  # times as far off is let pass where rounding allows no better
 _REGULAR = 1e-12  # of the mean square of the remembered changes, so that two equal rounds do no harm
 
@@ -43,7 +44,9 @@ def fixed_point(answer: Answer, start: Floats, close: float) -> Floats:
     -----
     The next row is that mean of the last ones, extrapolation included, at which the change asked for would be smallest
     if it were linear, and part of that change on top. Where this has made the change larger the memory is dropped and
-    a shorter plain step is taken. A row that is not done after 500 rounds is finished by Newton's method.
+    a shorter plain step is taken. A row that is not done after 500 rounds begins anew with short plain steps: where an
+    entry asks for the same change whatever it is, until it is next to nothing, there is nothing to extrapolate. What
+    these do not bring home is finished by Newton's method.
 
     References
     ----------
@@ -74,9 +77,26 @@ def fixed_point(answer: Answer, start: Floats, close: float) -> Floats:
         rows, last, fresh, step = rows[going], size[going], fresh[going], step[going]
         past_y, past_f = past_y[:, going], past_f[:, going]
         y = _mixed(past_y, past_f, np.sqrt(np.maximum(weight[going], 1e-8)), fresh, step)
-    for row, near in zip(rows, y, strict=True):
-        found[row] = _by_newton(answer, near, start[row], row, close)
+    near = dict(zip(rows.tolist(), y, strict=True))
+    found[rows], going = _plainly(answer, start[rows], rows, close)
+    for row in rows[going]:
+        found[row] = _by_newton(answer, near[int(row)], start[row], row, close)
     return found
+
+
+def _plainly(answer: Answer, start: Floats, rows: Rows, close: float) -> tuple[Floats, NDArray[np.bool_]]:
+    """Rows by short plain steps, and which of them are not done."""
+    y, going = start.copy(), np.ones(len(rows), dtype=bool)
+    for _ in range(_PLAIN_ROUNDS):
+        with np.errstate(over="ignore", invalid="ignore"):  # a row that runs away is not done
+            wanted, weight = answer(y[going], rows[going])
+            change = wanted - y[going]
+        done = np.max(np.abs(change) * weight, axis=1) < close
+        y[going] += np.where(done[:, None], 0.0, _PLAIN_STEP) * change
+        going[np.flatnonzero(going)[done]] = False
+        if not going.any():
+            break
+    return y, going
 
 
 def _by_newton(answer: Answer, near: Floats, start: Floats, row: np.intp, close: float) -> Floats:

@@ -8,7 +8,7 @@ import numpy as np
 
 from cutbook.coldflow.solid_properties import constant
 from cutbook.model.cautions import Caution, caution
-from cutbook.model.cold import SolidCurve
+from cutbook.model.cold import Components, SolidCurve
 from cutbook.model.units import KELVIN
 
 
@@ -80,3 +80,19 @@ def share_temperature_k(curve: SolidCurve, share: float) -> float | None:
         return float(t[0])
     part = (share - solid[at - 1]) / (solid[at] - solid[at - 1])
     return float(t[at - 1] + part * (t[at] - t[at - 1]))
+
+
+def thick_oil(of: str, components: Components) -> tuple[Caution, ...]:
+    """The caution "cold.thick_oil" where so much of an oil is heavy and not chains that it stops pouring for that.
+
+    Notes
+    -----
+    The oils tried that hold 45 % and more above n-C36 (497 °C), and enough wax for 1 % to be solid above -40 °C, are
+    residual fuels and a topped heavy crude of 19 000 mPa·s and more at 15 °C; they stop pouring 8 to 44 °C warmer.
+    """
+    carbons = np.asarray(components.carbons)
+    heavy = ~components.forms_wax & (carbons > constant("thick_carbons"))
+    share = 100.0 * float(np.asarray(components.mass_fraction)[heavy].sum())
+    if share < constant("thick_share"):
+        return ()
+    return (caution("cold.thick_oil", of, share=round(share), last=round(constant("thick_carbons"))),)

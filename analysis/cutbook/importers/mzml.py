@@ -110,7 +110,7 @@ def read(file: TraceFile, entry: TraceEntry) -> Trace:
     wanted = str(entry.columns.get("signal", "")).strip()
     chromatograms: list[_Element] = []
     spectra = 0
-    for element in _elements(file):
+    for element in _elements(file, counted="spectrum"):
         if element.tag == "chromatogram":
             chromatograms.append(element)
         else:
@@ -217,20 +217,20 @@ def _some_ahead(elements: Iterator[_Element]) -> Iterator[_Element]:
     yield from batch
 
 
-def _elements(file: TraceFile) -> Iterator[_Element]:
-    """Every spectrum and chromatogram of a file, arrays still packed."""
+def _elements(file: TraceFile, counted: str = "") -> Iterator[_Element]:
+    """Every spectrum and chromatogram of a file, arrays still packed; of the kind `counted` nothing but its place."""
     refuse_unsafe(file, _WHOLE)
     from lxml import etree
 
     from cutbook.importers.mzml_reader import open_reader
 
     try:
-        yield from _walk(file, open_reader(io.BytesIO(file.content)))
+        yield from _walk(file, open_reader(io.BytesIO(file.content)), counted)
     except etree.XMLSyntaxError as error:
         raise unreadable(file, error, "mzML") from None
 
 
-def _walk(file: TraceFile, reader: Any) -> Iterator[_Element]:
+def _walk(file: TraceFile, reader: Any, counted: str) -> Iterator[_Element]:
     groups: dict[str, dict[str, tuple[str, str]]] = {}
     numbers = {"spectrum": 0, "chromatogram": 0}
     for node in reader.elements():
@@ -241,7 +241,7 @@ def _walk(file: TraceFile, reader: Any) -> Iterator[_Element]:
         default = whole_number(file, f"{tag} {numbers[tag] + 1}", node.get("defaultArrayLength", "0"))
         element = _Element(tag, node.get("id", ""), numbers[tag], default, {}, [])
         terms = element.terms
-        for part in node.iter():
+        for part in node.iter() if tag != counted else ():
             accession = part.get("accession")
             if accession is not None:  # most parts are terms, and most terms are not asked for
                 if accession in _ASKED and accession not in terms:

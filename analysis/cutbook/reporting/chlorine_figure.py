@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 MOST = 12  # figures an oil; the rest is in the tables
 IONS = 4  # panels a figure
+MARGINS_IN = (0.8, 0.24, 0.45, 0.3)
 BAND = 0.15
 """Half width of the band about the isotope ratio of theory: public spectra of one compound scatter by 10 to 15 %."""
 _LEAST_STRETCH = 1e-12
@@ -43,7 +44,7 @@ def target_figure(one: QuantifiedTarget, settings: OutputSettings = AS_WRITTEN) 
         return ""
     ions = min(IONS, len(signal.mz))
     heights = (*([1.0] * ions), 1.15)
-    with drawing(0.55 + 0.95 * sum(heights), heights) as (picture, panels):
+    with drawing(0.55 + 0.95 * sum(heights), heights, MARGINS_IN) as (picture, panels):
         for place, axes in enumerate(panels[:ions]):
             _ion(axes, signal, place, one.screened.window_min)
         _ratio(panels[-1], signal)
@@ -51,6 +52,7 @@ def target_figure(one: QuantifiedTarget, settings: OutputSettings = AS_WRITTEN) 
             axes.set_xlim(float(signal.time_min[0]), float(signal.time_min[-1]))
             comma_axis(axes.xaxis, settings.decimal)
             comma_axis(axes.yaxis, settings.decimal)
+            axes.yaxis.set_label_coords(-0.068, 0.5)
         for axes in panels[:-1]:
             axes.tick_params(axis="x", labelbottom=False)
         panels[-1].set_xlabel("retention time (min)")

@@ -65,8 +65,17 @@ def looks(cuts: list[str]) -> dict[str, Look]:
 
 
 @contextmanager
-def drawing(height_in: float, rows: tuple[float, ...] = (1.0,)) -> Iterator[tuple[Figure, list[Axes]]]:
-    """A figure of the house width with one column of axes; lettering as in the style, nothing drawn by pyplot."""
+def drawing(
+    height_in: float, rows: tuple[float, ...] = (1.0,), margins_in: tuple[float, float, float, float] | None = None
+) -> Iterator[tuple[Figure, list[Axes]]]:
+    """A figure of the house width with one column of axes; lettering as in the style, nothing drawn by pyplot.
+
+    Parameters
+    ----------
+    height_in : in inches. rows : heights of the axes against one another.
+    margins_in : left, right, below and above the axes, in inches; found by the lettering when not said, which takes
+        half as long again.
+    """
     import matplotlib as mpl
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
@@ -95,8 +104,14 @@ def drawing(height_in: float, rows: tuple[float, ...] = (1.0,)) -> Iterator[tupl
         "text.usetex": False,
     }
     with mpl.rc_context(settings):
-        figure = Figure(figsize=(wanted["width_in"], height_in), layout="constrained")
+        figure = Figure(figsize=(wanted["width_in"], height_in), layout=None if margins_in else "constrained")
         FigureCanvasSVG(figure)
+        if margins_in is not None:
+            left, right, below, above = margins_in
+            figure.subplots_adjust(
+                left / wanted["width_in"], below / height_in, 1 - right / wanted["width_in"], 1 - above / height_in,
+                hspace=0.26,
+            )  # fmt: skip
         axes = figure.subplots(len(rows), 1, squeeze=False, height_ratios=list(rows))
         yield figure, list(axes[:, 0])
 
