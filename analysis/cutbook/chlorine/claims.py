@@ -21,7 +21,7 @@ class Claim:
     """A target's claim to a signal.
 
     target : its number. at : position in its window. scan : of the apex. level, z : see `verdict`.
-    distance : from where it is expected, in standard uncertainties.
+    distance : from where it is expected, in standard uncertainties. unlike : chi-square of its further ions.
     """
 
     target: int
@@ -30,6 +30,7 @@ class Claim:
     level: int
     z: float
     distance: float
+    unlike: float = 0.0
 
 
 def settle_claims(
@@ -50,9 +51,9 @@ def settle_claims(
     Notes
     -----
     Signals nearer than half a width at half height are one, when the targets share ions of their clusters. The
-    assignment makes the sum of the squared distances least, less what the size of a signal and a verdict are worth; the
-    more signals have an owner the better. Compounds of one spectrum see one signal alike, so that the surest of their
-    readings counts for all.
+    assignment makes the sum of the squared distances and of the misfits of further ions least, less what the size of a
+    signal and a verdict are worth; the more signals have an owner the better. Compounds of one spectrum see one signal
+    alike, so that the surest of their readings counts for all.
     """
     from scipy.optimize import linear_sum_assignment
 
@@ -66,10 +67,9 @@ def settle_claims(
     for column, signal in enumerate(signals):
         for claim in signal:
             group = targets[claim.target].group
-            alike = [other for other in signal if targets[other.target].group == group]
-            level = max(other.level for other in alike)
-            size = float(np.log(max(1.0, *(other.z for other in alike))))
-            price = 0.5 * claim.distance**2 - _LEVEL_WORTH * (level - 1) - _SIZE_WORTH * size
+            level = max(other.level for other in signal if targets[other.target].group == group)
+            size = float(np.log(max(1.0, *(other.z for other in signal))))
+            price = 0.5 * (claim.distance**2 + claim.unlike) - _LEVEL_WORTH * (level - 1) - _SIZE_WORTH * size
             if price < cost[row[claim.target], column]:
                 cost[row[claim.target], column] = price
                 best[claim.target, column] = claim

@@ -99,6 +99,14 @@ class Look:
         """Of the tallest cluster ion."""
         return float(self.reading(at)[1].cluster[at])
 
+    def unlike(self, at: tuple[int, int]) -> float:
+        """Chi-square of the further ions against their shares, none counted above 9: a neighbour may add to one."""
+        areas, judged = self.reading(at)
+        third = self.ions.third
+        expected = self.ions.share[third] * float(judged.cluster[at])
+        spread = np.hypot(areas.u_area[at][third], self.ions.u_share[third] * expected)
+        return float(np.minimum(((areas.area[at][third] - expected) / spread) ** 2, 9.0).sum())
+
     def reading(self, at: tuple[int, int]) -> tuple[IonAreas, Judged]:
         """The reading by which a position is told of: the strict one where that alone indicates anything."""
         if self.judged.level[at] < INDICATED <= self.strict.level[at]:
