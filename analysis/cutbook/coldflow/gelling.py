@@ -65,6 +65,25 @@ def gelling(of: str, curve: SolidCurve, lowest_k: float | None = None) -> Gellin
     return Gelling(shares, temperatures, lowest, tuple(raised))
 
 
+def hardly_enough_wax(of: str, gels: Gelling, most: float, band: float) -> tuple[Caution, ...]:
+    """The caution "cold.hardly_enough_wax" where an oil reaches the first share, though within its doubt it may not.
+
+    Parameters
+    ----------
+    of : name of the oil. gels : its gelling range. most : % solid at the lowest temperature.
+    band : half the width of its band of about 95 %, in %.
+    """
+    share = 100.0 * gels.shares[0]
+    if gels.temperatures_k[0] is None or most - band >= share:
+        return ()
+    lowest = round(gels.lowest_k - KELVIN)
+    return (
+        caution(
+            "cold.hardly_enough_wax", of, most=f"{most:.2g}", band=f"{band:.1g}", lowest=lowest, share=f"{share:g}"
+        ),
+    )
+
+
 def share_temperature_k(curve: SolidCurve, share: float) -> float | None:
     """Temperature in K at which the solid makes a share of the mass, None where the curve does not reach it.
 
