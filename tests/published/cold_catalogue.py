@@ -10,16 +10,16 @@ from pathlib import Path
 
 import numpy as np
 import oil_catalogue
-from cold_oils import PARTS, TOLERANCE_C, components_of, precipitated, shown
+from cold_oils import PARTS, TOLERANCE_C, components_of, of_residue, precipitated, shown
 from oil_catalogue import CatalogueOil, catalogue
+from petroleum_assay import OF_WHAT_ELUTED
 from scipy.stats import spearmanr
 
 from cutbook.coldflow.cold_doubts import ColdSettings
 from cutbook.coldflow.cold_storage import COVERAGE
-from cutbook.coldflow.gelling import Gelling, gelling, hardly_enough_wax, thick_oil
+from cutbook.coldflow.gelling import Gelling, gelling, hardly_enough_wax
 from cutbook.coldflow.solid_liquid import appearance_k, solid_curve
 from cutbook.coldflow.solid_properties import constant
-from cutbook.coldflow.wax_formers import tail_cautions
 from cutbook.model.units import KELVIN
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "cold-catalogue.md"
@@ -63,9 +63,7 @@ def cold_rows():
         name = f"{one.assay.oil} ({one.assay.sample})"
         curve = solid_curve(oil, DEGREES_C + KELVIN)
         gels = gelling(name, curve, LOWEST_C + KELVIN)
-        raised = (*gels.cautions, *hardly_enough_wax(name, gels, *at_lowest(curve)), *thick_oil(name, oil))
-        if not one.residue_known:
-            raised += tail_cautions(name, None, max(one.assay.known(one.assay.alkanes)))
+        raised = (*gels.cautions, *hardly_enough_wax(name, gels, *at_lowest(curve)), *of_residue(one.assay, name, oil))
         first = appearance_k(oil)
         appears = None if first is None else first - KELVIN
         found.append(ColdRow(one, appears, gels, precipitated(oil), tuple(caution.code for caution in raised)))
@@ -170,7 +168,7 @@ def page(rows):
         "  12.1 % of wax but 1.8 % of n-alkanes, what sets it must be branched chains and rings.",
         "- `cold.thick_oil`: residue makes it thick. The limit was drawn on these oils, so they are no proof of it; without it the",
         f"  correlation is {rank(undrawn, pour_point, first_gel):.2f} over {len(undrawn)} samples, and {far_off(undrawn)} of them lie more than {TOLERANCE_C:g} °C off.",
-        f"- `cold.tail_unknown`: the boiling curve is by {oil_catalogue.OF_WHAT_ELUTED}, for samples that elute whole, up to 538 °C: what stays in the",
+        f"- `cold.tail_unknown`: the boiling curve is by {OF_WHAT_ELUTED}, for samples that elute whole, up to 538 °C: what stays in the",
         "  column it does not see. `cutbook` says the same of a trace without internal standard. Bunker C MV Manolis is told to be 99.5 % off",
         f"  at 504 °C, evaporated at 501 °C, though 13 and 21 % of it are asphaltenes; it lies {' and '.join(f'{off:.0f}' for off in off_of(rows, 'Bunker C MV Manolis'))} °C off. Two blends of bitumen end at",
         "  511 to 527 °C by D7169, which should tell the residue, with 13 to 27 % of asphaltenes; they carry the first caution.",

@@ -18,8 +18,6 @@ COLUMNS = (
     "wax_percent", "wax_method", "asphaltenes_percent", "viscosity_15c_mpa_s", "source", "source_kind",
 )  # fmt: skip
 FEWEST_ALKANES, FEWEST_POINTS = 20, 3
-OF_WHAT_ELUTED = "ASTM D2887"
-"""For samples that elute whole, up to 538 °C (its section 1); D7169 extends it to those that do not, by an external standard."""
 
 
 @dataclass(frozen=True)
@@ -35,11 +33,6 @@ class CatalogueOil:
     wax_method: str
     asphaltenes: float | None
     viscosity: float | None
-
-    @property
-    def residue_known(self):
-        """Whether the boiling curve is of the whole oil, not of what eluted."""
-        return self.assay.method != OF_WHAT_ELUTED
 
 
 def catalogue():
@@ -112,7 +105,7 @@ def extract(path):
         cells = [table.get(name, ("", "")) for table in (pour, wax, asphaltenes, viscosity)]
         yield (
             sample.oil, name, evaporated, _joined(alkanes), kind, _joined(points),
-            " ".join(sample.method.replace("ASTM D ", "ASTM D").split()), cells[0][0], cells[1][0],
+            sample.method, cells[0][0], cells[1][0],
             " ".join(cells[1][1].split()), cells[2][0], cells[3][0], SOURCE, "open-record",
         )  # fmt: skip
 
