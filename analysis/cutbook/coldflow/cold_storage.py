@@ -109,17 +109,13 @@ def cold_storage(
     difference, raised = _compared(formers, estimated, known)
     gels = gelling(formers.of, curve, settings.lowest_c + KELVIN)
     at_storage = _at_storage(found, estimated, known, lowest) if lowest is not None else None
-    most = found.solid_at(settings.lowest_c)
-    little = (
-        *gels.cautions,
-        *hardly_enough_wax(formers.of, gels, nominal(most), COVERAGE * standard_uncertainty(most)),
-    )
+    gel = tuple(_gel(found, share, t) for share, t in zip(gels.shares, gels.temperatures_k, strict=True))
+    little = (*gels.cautions, *hardly_enough_wax(formers.of, gels, COVERAGE * (gel[0].temperature.u or 0.0)))
     raised = [*formers.step.cautions, *little, *raised, *_of_storage(formers, at_storage, shown)]
     raised += _scope(found)
     step = Step(
         "answer for cold storage/1", inputs=(formers.step,), settings=settings, cautions=tuple(dict.fromkeys(raised))
     )
-    gel = tuple(_gel(found, share, t) for share, t in zip(gels.shares, gels.temperatures_k, strict=True))
     return ColdStorage(
         formers.of,
         estimated,

@@ -65,23 +65,19 @@ def gelling(of: str, curve: SolidCurve, lowest_k: float | None = None) -> Gellin
     return Gelling(shares, temperatures, lowest, tuple(raised))
 
 
-def hardly_enough_wax(of: str, gels: Gelling, most: float, band: float) -> tuple[Caution, ...]:
+def hardly_enough_wax(of: str, gels: Gelling, band_k: float) -> tuple[Caution, ...]:
     """The caution "cold.hardly_enough_wax" where an oil reaches the first share, though within its doubt it may not.
 
     Parameters
     ----------
-    of : name of the oil. gels : its gelling range. most : % solid at the lowest temperature.
-    band : half the width of its band of about 95 %, in %.
+    of : name of the oil. gels : its gelling range.
+    band_k : half the width in K of the band of about 95 % of the temperature at which the first share is solid.
     """
-    share = 100.0 * gels.shares[0]
-    if gels.temperatures_k[0] is None or most - band >= share:
+    first = gels.temperatures_k[0]
+    if first is None or first - band_k >= gels.lowest_k:
         return ()
-    lowest = round(gels.lowest_k - KELVIN)
-    return (
-        caution(
-            "cold.hardly_enough_wax", of, most=f"{most:.2g}", band=f"{band:.1g}", lowest=lowest, share=f"{share:g}"
-        ),
-    )
+    at, lowest, share = round(first - KELVIN), round(gels.lowest_k - KELVIN), f"{100.0 * gels.shares[0]:g}"
+    return (caution("cold.hardly_enough_wax", of, share=share, at=at, band=round(band_k), lowest=lowest),)
 
 
 def share_temperature_k(curve: SolidCurve, share: float) -> float | None:
