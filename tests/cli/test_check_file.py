@@ -151,3 +151,99 @@ def test_a_composition_that_cannot_be_read_says_where(tmp_path):
 def test_areas_over_response_are_no_percent(tmp_path):
     done = told(tmp_path, "component,area,response\nmethane,200,2\nethene,300,3\n", "gas.csv")
     assert "2 with a figure, 200.0 area over response in all" in done.output
+
+
+def lone(formula, peaks, name="chlorobenzene"):
+    table = "\n".join(f"{mz} {height}" for mz, height in peaks)
+    return (
+        f"##TITLE= {name}\n##JCAMP-DX= 5.00\n##DATA TYPE= MASS SPECTRUM\n##XUNITS= M/Z\n"
+        f"##YUNITS= RELATIVE ABUNDANCE\n##MOLFORM= {formula}\n##XFACTOR= 1\n##YFACTOR= 1\n"
+        f"##NPOINTS= {len(peaks)}\n##PEAK TABLE= (XY..XY)\n{table}\n##END=\n"
+    )
+
+
+# heights by the abundances of the isotopes of chlorine and carbon (IUPAC), fragments as of a good public record
+CHLOROBENZENE = [(50, 12), (51, 14), (77, 50), (112, 100), (113, 6.6), (114, 32.5), (115, 2.1)]
+
+
+def test_a_lone_spectrum_is_told_by_its_isotopes_and_its_formula_is_held_against_them(tmp_path):
+    done = told(tmp_path, lone("C6 H5 Cl", CHLOROBENZENE), "one.jdx")
+    assert done.exit_code == 0
+    assert done.output == (
+        "one.jdx: JCAMP-DX\n"
+        "  a lone mass spectrum: 7 ions, m/z 50.0 to 115.0\n"
+        "  by its isotopes: 1 Cl in the ion of m/z 112\n"
+        "  its formula, C6H5Cl, is borne out by the isotopes as far as they show halogens\n"
+        "  usable in no [[trace]] entry of run.toml, which needs scans with their times\n"
+    )
+    wrong = [(mz, 9.0 if mz == 114 else height) for mz, height in CHLOROBENZENE]
+    done = told(tmp_path, lone("C6H5Cl", wrong), "one.jdx")
+    assert "its formula, C6H5Cl, is contradicted by the isotopes: M+2 0.09 of the tallest, 0.32 demanded" in done.output
+    (record,) = json.loads(told(tmp_path, lone("C6H5Cl", wrong), "one.jdx", "--json").output)
+    assert record["spectrum"]["against_formula"][0]["ion"] == "M+2"
+    assert record["spectrum"]["halogens"]["finding"] != "halogen"
+    assert record["trace"] is None
+
+
+def test_a_lone_spectrum_without_a_formula_or_with_one_that_is_none_is_told_all_the_same(tmp_path):
+    benzene = [(50, 15), (51, 18), (52, 20), (77, 14), (78, 100), (79, 6.6)]
+    for formula in ("", "unknown"):
+        done = told(tmp_path, lone(formula, benzene), "one.jdx")
+        assert done.exit_code == 0
+        assert "  by its isotopes: no chlorine or bromine in the highest cluster, m/z 78" in done.output
+        assert "formula" not in done.output
+
+
+def test_a_lone_spectrum_with_a_hole_is_one_line(tmp_path):
+    done = told(tmp_path, lone("C6H5Cl", [(112, 100), (114, -32)]), "one.jdx")
+    assert done.exit_code == 1
+    assert "found a value missing or below 0 among m/z and intensity" in done.stderr
+
+
+def test_halogens_of_the_tallest_peaks_of_a_run_are_told(tmp_path):
+    import numpy as np
+
+    times = np.linspace(2.0, 4.0, 120)
+    masses = np.array([77.0, 112.0, 113.0, 114.0, 115.0, 207.0])
+    shares = np.array([50.0, 100.0, 6.6, 32.5, 2.1, 0.0])
+    scans = [(masses, 50.0 * shares * np.exp(-0.5 * ((t - 3.0) / 0.05) ** 2) + 5.0) for t in times]
+    done = told(tmp_path, mzml(times, scans), "run")
+    line = "by the isotopes of the spectra of its tallest peaks (1): 1 Cl in the ion of m/z 112 at "
+    assert line in done.output
+    assert "no halogen in 0, open in 0" in done.output
+    assert "screen a run with a ladder" in done.output
+    (record,) = json.loads(told(tmp_path, mzml(times, scans), "run", "--json").output)
+    (peak,) = record["scans"]["halogens"]
+    assert (peak["finding"], peak["chlorine"], peak["mz"]) == ("halogen", 1, 112)
+    assert {one["test"] for one in peak["evidence"]} >= {"pattern", "isotope ratio"}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "m/z,intensity\n77,50\n112,100\n113,6.6\n114,32.5\n115,2.1\n",
+        "m/z;relative Intensität (%)\n77,0;50\n112,0;100\n113,0;6,6\n114,0;32,5\n115,0;2,1\n",
+        "a spectrum\n\nmass\tabundance\n112.01\t1000\n114.00\t325\n113.02\t66\n77.04\t500\n115.0\t21\n",
+    ],
+)
+def test_a_lone_spectrum_as_two_columns_is_told_by_its_isotopes(tmp_path, text):
+    done = told(tmp_path, text, "one.csv")
+    assert done.exit_code == 0
+    lines = done.output.splitlines()
+    assert lines[0] == "one.csv: table of one spectrum"
+    assert lines[1].startswith("  a lone mass spectrum: 5 ions, m/z 77.0")
+    assert lines[2] == "  by its isotopes: 1 Cl in the ion of m/z 112"
+
+
+def test_a_spectrum_as_columns_that_cannot_be_read_says_where(tmp_path):
+    done = told(tmp_path, "m/z,intensity\n77,50\n112,much\n", "one.csv")
+    assert done.exit_code == 1
+    assert "line 3: found 'much' in column 'intensity'; expected a number" in done.stderr
+    done = told(tmp_path, "m/z,intensity\n77,50\n112,-3\n", "one.csv")
+    assert "line 3: found -3 in column 'intensity'; expected a number of 0 or more" in done.stderr
+
+
+def test_masses_beside_times_are_no_lone_spectrum(tmp_path):
+    done = told(tmp_path, "time (min),m/z,intensity\n1.0,77,50\n1.0,112,100\n", "ions.csv")
+    assert done.exit_code == 1
+    assert "a lone mass spectrum" not in done.output

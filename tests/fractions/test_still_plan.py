@@ -358,3 +358,13 @@ def test_a_plan_of_60_components_and_10_plates_takes_less_than_two_seconds():
     taken = time.process_time() - began
     assert sum(not part.compound for part in plan.composition.components) >= 60
     assert taken < 2.0
+
+
+def test_a_charge_of_which_no_more_boils_than_the_curve_tells_is_planned_to_its_end():
+    # the last of the diesel boils before its limit; what is left in the pot does not boil at all
+    plan = a_plan(a_curve(90.0, 366.0, known=lambda p: 5 <= p <= 92, whole=False))
+    cuts = {cut.cut: cut for cut in plan.cuts}
+    assert sum(cut.share.value for cut in plan.cuts) == pytest.approx(100.0, abs=1e-6)
+    assert cuts["residue"].share.value >= 8.0 - 1e-6
+    assert not cuts["diesel"].complete
+    assert "plan.pot_limit_reached" in codes(plan.step)

@@ -25,6 +25,10 @@ SIGNAL = np.round(10 + 50 * np.exp(-0.5 * ((POINTS - 50) / 4.0) ** 2) + 0.01 * n
 TIMES, SCANS = some_scans(9)
 FEW = [(mz[:3], intensity[:3]) for mz, intensity in SCANS]
 
+LONE = (
+    "##TITLE= one\n##JCAMP-DX= 5.00\n##DATA TYPE= MASS SPECTRUM\n##XUNITS= M/Z\n##MOLFORM= C6 H5 Cl\n##XFACTOR= 1\n"
+    "##YFACTOR= 1\n##NPOINTS= 5\n##PEAK TABLE= (XY..XY)\n77 50\n112 100\n113 6.6\n114 32.5\n115 2.1\n##END=\n"
+)
 SEVERAL = jcamp.chromatogram(signal=(SIGNAL * 100).astype(int)) * 2
 """Two signals of which none is named: good to begin from, and refused."""
 
@@ -93,6 +97,12 @@ def seeds():
         "mzml": of_mzml,
         "mzxml": of_mzxml,
         "jcamp-dx": of_jcamp,
+        "lone-spectrum": [
+            LONE.encode(),
+            LONE.replace("32.5", "9").replace("C6 H5 Cl", "C6H4Cl2").encode(),
+            b"m/z;intensity\n77,0;50\n112,0;100\n114,0;32,5\n",
+            b"mass,abundance\n112.1,100\n114,32\n",
+        ],
         "text": of_text,
         "workbook": of_book,
         "workbook-parts": [workbook_part_seed()],
@@ -147,6 +157,7 @@ WORDS = {
         "%",
         "##BLOCKS=",
     ],
+    "lone-spectrum": ["##MOLFORM=", "C6H4Cl2", "Br9", "##PEAK TABLE=", "(XY..XY)", "1e400", "1e9", "##END=", "112 100"],
     "text": ["time (s)", "Area", "RT (min)", "\\x09", ";", ",", "1e400", "nan", "'", "\\xff\\xfe"],
     "workbook-parts": ["<row r=", "<c r=", "<f>", 't=\\"s\\"', 't=\\"d\\"', "<!DOCTYPE", "XFD1048576"],
     "run-sheet": ["[[trace]]", "[[feed]]", "file =", '\\"../\\"', "/etc/passwd", "\\\\u0000", "inf", "nan", "1e999"],

@@ -7,6 +7,7 @@ fault; whatever else is raised is a bug.
 import atexit
 import hashlib
 import io
+import json
 import math
 import shutil
 import socket
@@ -31,6 +32,7 @@ from cutbook.importers.packed_file import DamagedError, unpacked
 from cutbook.importers.plan_file import read_plan
 from cutbook.importers.recognise import ScanImporter, importer_of
 from cutbook.importers.run_sheet import read_run
+from cutbook.importers.spectrum_table import read_spectrum_table
 from cutbook.importers.still_log import read_still_log
 from cutbook.importers.trace_file import TraceFile
 from cutbook.model.amount import nominal
@@ -40,6 +42,7 @@ from cutbook.model.run import DistillationEntry, Product, TraceEntry
 from cutbook.model.scans import ScanSeries
 from cutbook.model.trace import ListedPeaks, Trace
 from cutbook.model.units import parse_factor, parse_quantity
+from cutbook.reporting.halogen_words import against_formula, halogen_record
 from cutbook.workup.read_method import read_method
 
 ENTRY = TraceEntry(file="input", place="[[trace]] 1", role="sample")
@@ -239,12 +242,27 @@ def quantities(content):
     parse_factor(text)
 
 
+def lone_spectrum(content):
+    """A spectrum without a time, and what is told of its halogens and its formula, which must be plain JSON."""
+    try:
+        file = _file(content or b" ")
+        found = jcamp_dx.lone_spectrum(file) if jcamp_dx.recognises(file.content[:4096]) else read_spectrum_table(file)
+    except InputError as refused:
+        assert all(fault.line().isprintable() for fault in refused.faults)
+        return False
+    if found is None:
+        return False
+    json.dumps([halogen_record(found), against_formula(found)], allow_nan=False)
+    return True
+
+
 TARGETS = {
     "by-content": by_content,
     "andi": _of(andi),
     "mzml": _of(mzml),
     "mzxml": _of(mzxml),
     "jcamp-dx": _of(jcamp_dx),
+    "lone-spectrum": lone_spectrum,
     "text": _of(text_columns),
     "workbook": _of(workbook_columns),
     "workbook-parts": workbook_parts,

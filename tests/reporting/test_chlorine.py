@@ -19,13 +19,16 @@ from cutbook.chlorine.concentration import quantify
 from cutbook.chlorine.hazards import chlorine_cautions
 from cutbook.chlorine.organic_chlorine import organic_chlorine
 from cutbook.chlorine.orientation import orientation_caution
+from cutbook.chlorine.standard_limits import line_limit_cautions, standard_limits
 from cutbook.chlorine.surrogate import surrogate
 from cutbook.chlorine.where_distilled import where_distilled
+from cutbook.chlorine.workplace_air import workplace_air, workplace_cautions
 from cutbook.fractions.cut_schemes import cut_scheme
 from cutbook.model.amount import measured
 from cutbook.model.chlorine import Evidence, ScreenedOil
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
+from cutbook.quantitation.calibration import CalibrationPoint, calibrate
 from cutbook.reporting.chlorine_figure import MOST, drawn_targets, flow_figure, target_figure
 from cutbook.reporting.chlorine_words import chlorine_words, evidence_text, target_rows
 from cutbook.reporting.explanation import explain
@@ -60,7 +63,13 @@ def an_oil():
     ]
     run = a_run(screened, current=1e6)
     by = surrogate(run)
-    targets = quantify(run, by_surrogate=by)
+    points = [(1.0, 60.0), (1.0, 61.0), (1.0, 58.0), (1.0, 62.0), (1.0, 59.0), (1.0, 60.5), (1.0, 61.5), (20.0, 1190.0)]
+    line = calibrate("chlorobenzene", [CalibrationPoint(*one) for one in points])
+    of_standards = standard_limits("chlorobenzene", line, 1.0, "mg/kg", "oil")
+    targets = tuple(
+        replace(one, standards=of_standards) if one.screened.target.name == "chlorobenzene" else one
+        for one in quantify(run, by_surrogate=by)
+    )
     clusters = (a_cluster(),)
     bulk = a_quantity("464 ± 10 mg/kg", "fraction")
     sums = organic_chlorine("oil", targets, clusters, by, bulk, "combustion ion chromatography")
@@ -83,7 +92,12 @@ def findings(tmp_path_factory):
     raised += [one for target in oil.screened[0].targets for one in target.concentration.step.all_cautions()]
     raised += chlorine_cautions([one.screened.target for one in oil.screened[0].targets[:1]], "oil", True, False)
     raised.append(orientation_caution(oil.organic[0].best.value, oil.organic[0].best.u, "oil"))
-    return replace(found, chlorine=oil, cautions=tuple(dict.fromkeys([*found.cautions, *raised])))
+    raised += line_limit_cautions(oil.screened[0].targets, "oil")
+    molar = Result("molar_mass", measured(180.0, 9.0, "molar mass of oil"), "g/mol", "oil", Step("by hand/1"))
+    air = workplace_air(oil.screened[0], molar)
+    raised += workplace_cautions(air, "oil")
+    return replace(found, chlorine=oil, workplace_air=(*air, *found.workplace_air),
+                   cautions=tuple(dict.fromkeys([*found.cautions, *raised])))  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -291,3 +305,47 @@ def test_random_draws_go_through_the_ledger_with_the_chlorine_of_compounds(findi
     held = {one.name: one for one in monte_carlo(whole).results}
     assert held["chlorine.balance.unaccounted"].agrees
     assert "chlorine.efficiencies.caught" in held
+
+
+def test_workplace_limits_stand_in_results_page_and_sheet_with_source_and_date(findings, told, shown, book):
+    rows = {row["compound"]: row for row in told["workplace_air"]}
+    assert list(rows) == ["chlorobenzene", "1,4-dichlorobenzene", "hydrogen chloride"]  # found; acid, as PVC was fed
+    assert rows["chlorobenzene"]["vapour_over_oil"]["unit"] == "ppm"
+    assert rows["hydrogen chloride"]["vapour_over_oil"] is None
+    for row in rows.values():
+        assert row["limits"]
+        for limit in row["limits"]:
+            assert limit["limit"]["value"] > 0
+            assert limit["source"]
+            assert limit["as_of"]
+    part = shown[shown.index("Workplace limits of air, for orientation") :]
+    assert "8 h mean 75 ppm (United States, OSHA, 2026)" in part
+    assert "ceiling 5 ppm (United States, OSHA and NIOSH, 2025)" in part
+    assert "no measure of an exposure" in part
+    assert "the law of the place and day decides" in part
+    sheet = book["Chlorine ledger"]
+    cells = [row for row in sheet.iter_rows(values_only=True) if row[0] and "chloride, ceiling" in str(row[0])]
+    assert {row[1] for row in cells} == {2, 5}
+    assert all(row[4] == "ppm" and row[5] and row[6] for row in cells)
+    name = "chlorine.workplace_air.oil.chlorobenzene.vapour"
+    assert "activity in the oil" in explain(findings, name)
+    assert {"chlorine.workplace_air"} <= {one.code for one in findings.cautions}
+
+
+def test_limits_of_the_standards_stand_beside_that_in_the_oil(findings, told, shown, book):
+    row = {row["compound"]: row for row in told["screen"]}["chlorobenzene"]
+    assert 0 < row["of_standards"]["line_limit"]["value"] < row["detection_limit"]["value"]
+    assert row["of_standards"]["replicates"] == 7
+    low, high = row["of_standards"]["method_limit_interval"]
+    assert low < row["of_standards"]["method_limit"]["value"] < high
+    assert all(one["of_standards"] is None for one in told["screen"] if one["compound"] != "chlorobenzene")
+    sheet = book["Chlorine screen"]
+    heads = {cell.value: cell.column for line in sheet.iter_rows(max_row=6) for cell in line if cell.value}
+    column = heads["limit of its standards, in clean solvent (mg/kg)"]
+    cells = {line[0].value: line[column - 1].value for line in sheet.iter_rows()}
+    assert cells["chlorobenzene"] == pytest.approx(row["of_standards"]["line_limit"]["value"])
+    assert "By 7 replicates of one standard" in shown
+    assert "(in this oil " in next(
+        one["text"] for one in results(findings)["cautions"] if one["code"] == "chlorine.limit_of_standards"
+    )
+    assert "calibrate/1" in explain(findings, "chlorine.screen.chlorobenzene.standards.line_limit")

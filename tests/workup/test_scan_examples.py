@@ -13,6 +13,7 @@ from cutbook.chromatogram.centroids import is_profile
 from cutbook.chromatogram.mass_offset import mass_offset
 from cutbook.importers.recognise import read_scans
 from cutbook.importers.run_sheet import read_run
+from cutbook.workup.plan_run import PlanRequest, plan_run
 from cutbook.workup.read_method import read_method
 from cutbook.workup.work_up import work_up
 
@@ -105,3 +106,20 @@ def test_without_the_spectra_the_run_says_so(tmp_path):
     (tmp_path / "run" / "traces" / "oil-ms.cdf").unlink()
     with pytest.raises(InputError, match="traces/oil-ms.cdf"):
         read_run(tmp_path / "run")
+
+
+def test_what_was_found_is_followed_through_the_still_and_none_of_it_is_lost(findings):
+    found = findings["film-and-pvc"]
+    plan = plan_run(found, PlanRequest(("gasoline", "diesel")))
+    still = plan.chlorine[0]
+    assert still.by == "simulated still"
+    (sums,) = found.chlorine.organic
+    grams = {cut.cut: cut.share.value / 100 for cut in plan.cuts}
+    whole = sum(cut.best.value * grams[cut.cut] for cut in still.cuts if cut.best.value is not None)
+    without = sum(part.chlorine.value for part in sums.parts if part.name in still.unplaced and part.chlorine.value)
+    assert whole == pytest.approx(sums.best.value - without, rel=1e-6)
+    for way in still.ways:
+        assert sum(share.value for _, share in way.shares) == pytest.approx(100.0, abs=1e-6)
+    ways = {way.name: way for way in still.ways}
+    assert ways["chlorobenzene"].mainly_in == "gasoline"  # 131.7 °C
+    assert ways["2-chloroethyl benzoate"].mainly_in == "diesel"  # 255.8 °C

@@ -8,10 +8,11 @@ from typing import Any
 
 from cutbook.chlorine.injected import MeasuredRun, dilution, same_name
 from cutbook.chlorine.responses import ConcentrationSettings, Response, Responses
+from cutbook.chlorine.standard_limits import standard_limits
 from cutbook.chlorine.surrogate import Surrogate
 from cutbook.model.amount import Amount, flat, measured, nominal, standard_uncertainty
 from cutbook.model.cautions import Caution, caution
-from cutbook.model.chlorine import Basis, QuantifiedTarget, ScreenedTarget, Target
+from cutbook.model.chlorine import Basis, QuantifiedTarget, ScreenedTarget, StandardLimits, Target
 from cutbook.model.lineage import Step
 from cutbook.model.result import Result
 from cutbook.model.run import TraceEntry
@@ -149,7 +150,15 @@ class _Maker:
         return QuantifiedTarget(screened, self._concentration(screened, share, limits[0], reason, step),
                                 self._as_limit(f"detection limit of {target.name}", limits[0], reason, step),
                                 self._as_limit(f"quantitation limit of {target.name}", limits[1], reason, step),
-                                basis)  # fmt: skip
+                                basis, self._of_standards(target, response))  # fmt: skip
+
+    def _of_standards(self, target: Target, response: Response | None) -> StandardLimits | None:
+        """What its own standards tell of limits; None where it is read off an isomer's, or off none."""
+        line = None if response is None else response.line
+        if response is None or line is None or not same_name(line.name, target.name):
+            return None
+        scale = PER_MILLION * nominal(response.factor)
+        return standard_limits(target.name, line, scale, UNIT, self.of, self.settings.of_standards)
 
     def _concentration(
         self, screened: ScreenedTarget, share: Amount | None, limit: float | None, reason: str, step: Step

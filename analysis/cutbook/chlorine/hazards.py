@@ -66,6 +66,11 @@ def chlorine_cautions(
     return tuple(raised)
 
 
+def acid_names(found: Iterable[Target]) -> str:
+    """Names of those that lose hydrogen chloride in a hot pot, "" without any."""
+    return _names(_of(list(found), _SPLIT_OFF_ACID))
+
+
 def hazard_statements(group: str) -> tuple[HazardStatement, ...]:
     """Statements that apply to one or more members of a hazard group, by code; () for a group without any."""
     return _statements().get(group, ())

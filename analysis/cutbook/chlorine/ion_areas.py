@@ -133,7 +133,7 @@ def _readings(
     held = np.stack([np.broadcast_to(_held(around.strength, usual), every) for usual in usuals])
     alone = np.swapaxes(heights, 1, 2) @ around.courses
     coefficients = alone / (1.0 + held * counted.mean(axis=1)[:, :, None])
-    leak = (coefficients**2 * (around.strength**-2.0)[:, None, :]).sum(axis=-1)
+    leak = np.einsum("...ckq,cq->...ck", coefficients**2, around.strength**-2.0)
     varying = around.courses[:, :, 2:] @ np.swapaxes(coefficients[..., 2:], -1, -2)
     variance = counted + leak[:, :, None, :] + (settings.likeness * varying) ** 2
     return _areas(heights, variance, around.courses, shapes, held)
@@ -183,9 +183,8 @@ def _held(strength: Floats, usual: Floats | None) -> Floats:
 
 def _regular(gram: Floats, held: Floats) -> Floats:
     """Gram matrices (…, q, q) with what holds their coefficients, (…, q), made regular."""
-    q = gram.shape[-1]
-    scale = np.trace(gram, axis1=-2, axis2=-1)[..., None] / q
-    gram[..., np.arange(q), np.arange(q)] += _RIDGE * scale + 1e-300 + held
+    diagonal = np.einsum("...ii->...i", gram)  # a view: what is added to it is added to the matrices
+    diagonal += _RIDGE * diagonal.mean(axis=-1, keepdims=True) + 1e-300 + held
     return gram
 
 
@@ -203,10 +202,10 @@ def _areas(heights: Floats, variance: Floats, courses: Floats, shapes: Floats, h
     ss = np.diagonal(products[..., q:, q:], axis1=-2, axis2=-1)
     there = ss > 0  # a position outside the run has no shape
     whole = np.where(there, ss, 1.0)
-    top = ys - (bs * solved[..., :1]).sum(axis=-2)
-    bottom = np.maximum(ss - (bs * solved[..., 1:]).sum(axis=-2), 1e-12 * whole)
+    top = ys - (np.swapaxes(bs, -1, -2) @ solved[..., :1])[..., 0]
+    bottom = np.maximum(ss - np.einsum("...qp,...qp->...p", bs, solved[..., 1:]), 1e-12 * whole)
     area = np.where(there, top / bottom, 0.0)
-    rest = (weights * y * y).sum(axis=-1) - (by * solved[..., 0]).sum(axis=-1)
+    rest = np.einsum("rckn,ckn->rck", weights, y * y) - np.einsum("...q,...q->...", by, solved[..., 0])
     used = (np.abs(courses).sum(axis=1) > 0).sum(axis=1) + 1
     freedom = np.maximum(heights.shape[1] - used, 1)[:, None, None]
     misfit = np.maximum(rest[..., None] - top**2 / bottom, 0.0) / freedom

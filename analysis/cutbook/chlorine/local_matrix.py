@@ -18,7 +18,8 @@ class LocalMatrixSettings:
     reach : of a piece of the run to each side of its middle, in full widths at half height; 2.5 holds a whole peak with
         its neighbours and lets a straight line stand for what changes slowly.
     least_scans : to each side of the middle; below it a line and a peak cannot be told apart.
-    step : from one piece to the next, in full widths; positions between are read from the nearer piece.
+    step : from one piece to the next, in full widths; positions between are read from the nearer piece, in which they
+        lie at least 1.9 widths from the end.
     most_shapes : independent time courses taken from the neighbours; as many as a third of the scans at most.
     above_noise : a time course counts when its strength exceeds that of pure noise by this factor.
     least_share : height of an ion in the piece, as a share of the compound's quantifier there, from which it may speak
@@ -27,7 +28,7 @@ class LocalMatrixSettings:
 
     reach: float = 2.5
     least_scans: int = 8
-    step: float = 0.75
+    step: float = 1.25
     most_shapes: int = 12
     above_noise: float = 1.15
     least_share: float = 0.03

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -137,28 +138,43 @@ def look(view: RunView, place: Place, ions: TargetIons, settings: LookSettings =
     Look or None
         None where the window lies outside the time that was recorded, or the run has too few scans.
     """
-    matrix = view.matrix
-    time = matrix.time_min
-    if place.last_min < time[0] or place.first_min > time[-1] or len(time) < 2 * settings.local_matrix.least_scans + 1:
-        return None
-    first, last = view.scan_at(max(place.first_min, time[0])), view.scan_at(min(place.last_min, time[-1]))
-    width = view.width_scans(place.centre_min)
+    return look_together(view, (place,), ions, settings)[0]
+
+
+def look_together(
+    view: RunView, places: Sequence[Place], ions: TargetIons, settings: LookSettings = LookSettings()
+) -> tuple[Look | None, ...]:
+    """The same of isomers, whose windows meet and whose ions are alike: all are read off one fit.
+
+    Parameters
+    ----------
+    places : the windows. ions : of each of the compounds.
+    """
+    matrix, time = view.matrix, view.matrix.time_min
+    long_enough = len(time) >= 2 * settings.local_matrix.least_scans + 1
+    seen = [one for one in places if long_enough and one.last_min >= time[0] and one.first_min <= time[-1]]
+    if not seen:
+        return (None,) * len(places)
+    windows = [(view.scan_at(max(one.first_min, time[0])), view.scan_at(min(one.last_min, time[-1]))) for one in seen]
+    middles = [view.scan_at(one.centre_min) for one in seen]
+    width = view.width_scans(sum(one.centre_min for one in seen) / len(seen))
     reach = int(np.ceil(settings.neighbourhood * width))
-    middle = view.scan_at(place.centre_min)
-    begin, end = max(min(first, middle - reach), 0), min(max(last, middle + reach), len(time) - 1)
+    begin = max(min(min(first for first, _ in windows), min(middles) - reach), 0)
+    end = min(max(max(last for _, last in windows), max(middles) + reach), len(time) - 1)
     pieces = lay_pieces(len(time), begin, end, width, settings.local_matrix)
     rows = pieces.rows()
     heights = matrix.counts[rows[:, :, None], view.columns(ions.mz)[None, None, :]].astype(float)
-    around = _around(view, place, ions, pieces, heights, settings.local_matrix)
+    around = _around(view, seen[0], ions, pieces, heights, settings.local_matrix)
     shapes = shapes_at(view, rows, pieces.positions)
     floor = view.noise.floor[view.columns(ions.mz)]
     usual = usual_part(heights, floor, view.noise.gain, around, settings.usual)
-    return read_pieces(view, place, ions, pieces, heights, floor, around, shapes, usual, (first, last), settings)
+    looks = iter(read_pieces(view, seen, ions, pieces, heights, floor, around, shapes, usual, windows, settings))
+    return tuple(next(looks) if one in seen else None for one in places)
 
 
 def read_pieces(
     view: RunView,
-    place: Place,
+    places: Sequence[Place],
     ions: TargetIons,
     pieces: Pieces,
     heights: Floats,
@@ -166,23 +182,26 @@ def read_pieces(
     around: Neighbours,
     shapes: Floats,
     usual: Floats,
-    window: tuple[int, int],
+    windows: Sequence[tuple[int, int]],
     settings: LookSettings,
-) -> Look:
+) -> list[Look]:
     """The same from pieces at hand, such as pieces from which a compound was taken out.
 
-    window : first and last scan at which the compound may elute.
+    windows : first and last scan at which each compound may elute.
     """
-    gain = view.noise.gain
-    areas, strict_areas = both_readings(heights, floor, gain, around, shapes, usual, settings.ion_areas)
+    areas, strict_areas = both_readings(heights, floor, view.noise.gain, around, shapes, usual, settings.ion_areas)
     judged, strict = judge_both(
         areas.area, areas.u_area, strict_areas.area, strict_areas.u_area, ions, settings.verdict
     )
-    inside = (pieces.positions >= window[0]) & (pieces.positions <= window[1])
-    peaks = _standing_out(np.maximum(judged.z, strict.z), inside, pieces.positions, view.width_scans(place.centre_min))
-    return Look(view, place, ions, pieces, heights, floor, around, shapes, usual, areas, judged, strict_areas, strict,
-                inside, peaks,
-                settings.verdict, window)  # fmt: skip
+    z, looks = np.maximum(judged.z, strict.z), []
+    for place, window in zip(places, windows, strict=True):
+        inside = (pieces.positions >= window[0]) & (pieces.positions <= window[1])
+        peaks = _standing_out(z, inside, pieces.positions, view.width_scans(place.centre_min))
+        looks.append(
+            Look(view, place, ions, pieces, heights, floor, around, shapes, usual, areas, judged, strict_areas, strict,
+                 inside, peaks, settings.verdict, window)
+        )  # fmt: skip
+    return looks
 
 
 def between_scans(seen: Look, at: tuple[int, int], settings: LookSettings) -> Refined:

@@ -11,7 +11,7 @@ import numpy as np
 
 from cutbook.chlorine.concentration import UNIT
 from cutbook.chlorine.organic_chlorine import WASHED, bulk_verdict
-from cutbook.chlorine.where_distilled import WhereDistilledSettings, where_distilled
+from cutbook.chlorine.where_distilled import PLACED, WhereDistilledSettings, where_distilled
 from cutbook.model.amount import measured
 from cutbook.model.boiling import BoilingCurve
 from cutbook.model.cautions import caution
@@ -23,8 +23,6 @@ from cutbook.model.result import Result
 
 END_C = 204.0
 """Up to which ASTM D4929 distils the naphtha that it washes and measures, °C (its scope)."""
-PLACED = WhereDistilledSettings()
-"""How compounds are placed where nobody says."""
 NAPHTHA = CutScheme("washed naphtha", "boiling range", (CutLimits("naphtha", -math.inf, END_C),), "ASTM D4929")
 
 

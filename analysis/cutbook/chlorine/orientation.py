@@ -35,10 +35,15 @@ class OrientationLimit:
     kind: str
 
     def shown(self) -> str:
-        """The limit with its place, year and standing, for a sentence."""
+        """The limit with its use, place, year and standing, for a sentence."""
+        return f"{self.use}, {self.quantity}: {self.value:g} {self.unit} ({self.standing})"
+
+    @property
+    def standing(self) -> str:
+        """Its place and year, and how far its source can be trusted."""
         of = ", ".join(filter(None, (self.jurisdiction, self.as_of)))
         doubt = ", from memory" if self.kind == "from-memory" else ", a patent claim" if self.kind == "patent" else ""
-        return f"{self.use}, {self.quantity}: {self.value:g} {self.unit} ({of}{doubt})"
+        return f"{of}{doubt}"
 
 
 def orientation_limits(substance: str, use: str = "") -> tuple[OrientationLimit, ...]:

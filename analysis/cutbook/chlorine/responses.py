@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from cutbook.chlorine.injected import (
@@ -14,6 +14,7 @@ from cutbook.chlorine.injected import (
     standard_in_sample,
     standard_signal,
 )
+from cutbook.chlorine.standard_limits import StandardLimitSettings
 from cutbook.chlorine.surrogate import Surrogate
 from cutbook.model.amount import measured, nominal, standard_uncertainty
 from cutbook.model.cautions import Caution, caution
@@ -32,11 +33,13 @@ class ConcentrationSettings:
     u_injection : standard uncertainty of what is injected from run to run, as a share, without an internal standard;
         0.05, by hand or by an autosampler without washing in between (common practice, no source).
     u_isomer : of the response of an isomer with the same spectrum, as a share; 0.15 (common practice, no source).
+    of_standards : how limits are read off the standards alone.
     """
 
     upper: float = 1.645
     u_injection: float = 0.05
     u_isomer: float = 0.15
+    of_standards: StandardLimitSettings = field(default=StandardLimitSettings())
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,7 +48,7 @@ class RunView:
     ceiling: NDArray[np.bool_] | None = None
     step: Step = field(default=Step("scans as stated/1"))
 
-    @property
+    @cached_property
     def interval_min(self) -> float:
         """From one scan to the next."""
         return float(np.median(np.diff(self.matrix.time_min)))

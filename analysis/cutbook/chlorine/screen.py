@@ -9,11 +9,11 @@ import numpy as np
 
 from cutbook.chlorine.added_peaks import AddedPeakSettings, Limit, limit_by_added_peaks
 from cutbook.chlorine.claims import Claim, settle_claims
-from cutbook.chlorine.look import Look, LookSettings, Refined, between_scans, look
+from cutbook.chlorine.look import Look, LookSettings, Refined, between_scans, look, look_together
 from cutbook.chlorine.places import Place, place_by_time
 from cutbook.chlorine.run_view import RunView
 from cutbook.chlorine.signal_tests import SignalTestSettings, TestedSignal, test_signal
-from cutbook.chlorine.target_ions import TargetIons, target_ions
+from cutbook.chlorine.target_ions import TargetIons, own_masses, target_ions
 from cutbook.chlorine.verdict import CONFIRMED, INDICATED
 from cutbook.model.chlorine import Evidence, Outcome, ScreenedTarget, Target, Verdict
 from cutbook.model.lineage import Step
@@ -64,10 +64,7 @@ def screen(
         In the order of `places`. Where a signal could as well be another target's it is given to the one whose index is
         nearest; the others are masked by it, and both say so.
     """
-    looks: list[tuple[TargetIons | None, Look | None]] = []
-    for place in places:
-        ions = target_ions(place.target, view.matrix.first_mz, view.matrix.last_mz)
-        looks.append((ions, None if ions is None else look(view, place, ions, settings.look)))
+    looks = _looks(view, places, settings.look)
     claims = [
         Claim(number, at, seen.scan(at), int(seen.level[at]), float(seen.reading(at)[1].z[at]), _distance(seen, at))
         for number, (_, seen) in enumerate(looks)
@@ -84,6 +81,32 @@ def screen(
         own, rivals = settled.get(number, (None, ()))
         found.append(_screened(seen, own, rivals, index_at, blank, settings, limits))
     return tuple(found)
+
+
+def _looks(
+    view: RunView, places: Sequence[Place], settings: LookSettings
+) -> list[tuple[TargetIons | None, Look | None]]:
+    """The window of each target; targets of one spectrum whose windows meet are looked at together."""
+    found: list[tuple[TargetIons | None, Look | None]] = [(None, None)] * len(places)
+    together: list[tuple[TargetIons, list[int]]] = []
+    open_groups: dict[tuple[str, frozenset[int], bytes], int] = {}
+    for number in sorted(range(len(places)), key=lambda number: places[number].first_min):
+        place = places[number]
+        ions = target_ions(place.target, view.matrix.first_mz, view.matrix.last_mz)
+        if ions is None:
+            continue
+        key = place.target.group, own_masses(place.target), ions.mz.tobytes() + ions.share.tobytes()
+        last = open_groups.get(key)
+        if last is not None and place.first_min <= max(places[other].last_min for other in together[last][1]):
+            together[last][1].append(number)
+        else:
+            open_groups[key] = len(together)
+            together.append((ions, [number]))
+    for ions, numbers in together:
+        seen = look_together(view, [places[number] for number in numbers], ions, settings)
+        for number, one in zip(numbers, seen, strict=True):
+            found[number] = (ions, one)
+    return found
 
 
 def _distance(seen: Look, at: tuple[int, int]) -> float:

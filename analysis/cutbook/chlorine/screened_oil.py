@@ -9,6 +9,7 @@ from cutbook.chlorine.concentration import quantify
 from cutbook.chlorine.injected import MeasuredRun
 from cutbook.chlorine.organic_chlorine import OrganicChlorineSettings, organic_chlorine
 from cutbook.chlorine.responses import ConcentrationSettings
+from cutbook.chlorine.standard_limits import line_limit_cautions
 from cutbook.chlorine.surrogate import SurrogateSettings, surrogate
 from cutbook.model.chlorine import ScreenedOil, UnknownCluster
 from cutbook.model.chlorine_ledger import ChlorineMethod, OrganicChlorine
@@ -73,5 +74,6 @@ def screened_oil(
     bromine = tuple(one for one in clusters if one.bromine_atoms)
     sums = organic_chlorine(of, targets, unknown, by, known.chlorine, known.method, settings.organic)
     inputs = [*(one.concentration.step for one in targets), *(one.step for one in clusters)]
-    step = Step("screen oil/1", inputs=tuple(inputs), settings={"of": of, "file": sample.entry.file})
+    step = Step("screen oil/1", inputs=tuple(inputs), settings={"of": of, "file": sample.entry.file},
+                cautions=line_limit_cautions(targets, of))  # fmt: skip
     return ScreenedOil(of, sample.entry.file, targets, unknown, bromine, step), sums

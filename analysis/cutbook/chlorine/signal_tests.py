@@ -9,7 +9,7 @@ import numpy as np
 from cutbook.chlorine.along_peak import AlongPeakSettings, along_peak
 from cutbook.chlorine.look import Look
 from cutbook.chlorine.verdict import isotope_chance
-from cutbook.model.chlorine import Evidence, Outcome, TargetSignal
+from cutbook.model.chlorine import Evidence, Outcome, ScreenedTarget, TargetSignal
 from cutbook.model.trace import Floats
 
 
@@ -154,6 +154,11 @@ def _shape(
     strong = float(seen.reading(at)[1].z[at]) >= settings.shape_from
     outcome: Outcome = "for" if likeness >= settings.least_shape else "against" if strong else "open"
     return [Evidence("peak shape", outcome, likeness, settings.least_shape)]
+
+
+def leans(screened: ScreenedTarget) -> bool:
+    """Whether a signal holds surely more than its fitted shape, as a peak of an overloaded column does."""
+    return any(one.test == "summed area" and one.outcome == "open" and one.found for one in screened.evidence)
 
 
 def _summed(

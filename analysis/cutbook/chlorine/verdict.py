@@ -46,7 +46,7 @@ NOTHING, INDICATED, CONFIRMED = 0, 1, 2
 class VerdictSettings:
     """The figures in the rules above; z-values are areas divided by their standard uncertainty.
 
-    least_signal : 5, because a window holds some hundred places and a run some fifty windows.
+    least_signal : 5.5, because a window holds some hundred places and a run some fifty windows.
     least_partner : 2.5. isotope_tolerance : relative, of an isotope ratio by detector and integration; 0.08, the
         scatter of public spectra is 10 to 15 %. isotope_chance : chi-square probability below which the ratio is
         against it. least_third : 2. neighbour_tolerance : share of the cluster's tallest ion that a compound may give
@@ -63,7 +63,7 @@ class VerdictSettings:
     masked_above : 10; up to that a limit still says something of the oil, beyond it mostly of its neighbours.
     """
 
-    least_signal: float = 5.0
+    least_signal: float = 5.5
     least_partner: float = 2.5
     isotope_tolerance: float = 0.08
     isotope_chance: float = 0.02

@@ -27,15 +27,26 @@ class WhereDistilledSettings:
     edge_c : °C on either side of a limit within which a compound may go to either cut; 10, as far as a boiling point
         that is estimated from the retention index can be off, and as a short column smears a cut (common practice, no
         source). Such a compound counts in the best figure of its own cut, in the upper bound of both, in no lower one.
+        In the simulated still each compound is tried at so much below and above its boiling point, too: an activity
+        coefficient of 1.3 in the oil does as much as 10 °C (by Trouton's rule).
     least_share : % of the oil that a cut must hold, beyond twice its uncertainty, before chlorine is told on it; 0.5.
+    least_way : % of a compound that must go to a receiver of the simulated still before it is named there; 5. Less
+        counts all the same.
     """
 
     edge_c: float = 10.0
     least_share: float = 0.5
+    least_way: float = 5.0
+
+
+PLACED = WhereDistilledSettings()
+"""How compounds are placed where nobody says."""
 
 
 @dataclass(frozen=True)
-class _Placed:
+class PlacedPart:
+    """What one compound contributes, and its boiling point in °C at 101.325 kPa."""
+
     part: ChlorinePart
     boiling_c: float
 
@@ -45,7 +56,7 @@ def where_distilled(
     targets: Sequence[QuantifiedTarget],
     scheme: CutScheme,
     shares: Mapping[str, Result],
-    settings: WhereDistilledSettings = WhereDistilledSettings(),
+    settings: WhereDistilledSettings = PLACED,
 ) -> WhereDistilled:
     """Where the chlorinated compounds of an oil go on distillation.
 
@@ -66,19 +77,7 @@ def where_distilled(
     chlorobenzene, dichlorobenzenes and trichlorobenzenes that is 3 to 8 °C too high. What has lost hydrogen chloride in
     the pot goes where the acid goes.
     """
-    boiling = {one.screened.target.name: _boiling_of(one) for one in targets}
-    placed: list[_Placed] = []
-    unplaced: list[str] = []
-    for part in organic.parts:
-        if part.instead:
-            continue
-        at = boiling.get(part.name)
-        if part.retention_index is not None:
-            at = boiling_by_index(part.retention_index)
-        if at is not None:
-            placed.append(_Placed(part, at))
-        elif part.verdict in (*FOUND, "unknown"):
-            unplaced.append(part.name)
+    placed, unplaced = placed_parts(organic, targets)
     raised = [caution("chlorine.placed_by_boiling", organic.of)]
     if unplaced:
         raised.append(caution("chlorine.unplaced", organic.of, names=", ".join(unplaced[:6])))
@@ -89,7 +88,27 @@ def where_distilled(
         _cut(limits, limits.text(scheme.kind), placed, shares.get(limits.cut), organic, step, settings)
         for limits in scheme.cuts
     ]
-    return WhereDistilled(organic.of, scheme.name, tuple(cuts), tuple(unplaced), step)
+    return WhereDistilled(organic.of, scheme.name, tuple(cuts), unplaced, step)
+
+
+def placed_parts(
+    organic: OrganicChlorine, targets: Sequence[QuantifiedTarget]
+) -> tuple[tuple[PlacedPart, ...], tuple[str, ...]]:
+    """Everything that counts in the sums with its boiling point, and the names of what was found and has none."""
+    boiling = {one.screened.target.name: _boiling_of(one) for one in targets}
+    placed: list[PlacedPart] = []
+    unplaced: list[str] = []
+    for part in organic.parts:
+        if part.instead:
+            continue
+        at = boiling.get(part.name)
+        if part.retention_index is not None:
+            at = boiling_by_index(part.retention_index)
+        if at is not None:
+            placed.append(PlacedPart(part, at))
+        elif part.verdict in (*FOUND, "unknown"):
+            unplaced.append(part.name)
+    return tuple(placed), tuple(unplaced)
 
 
 def boiling_by_index(index: float) -> float | None:
@@ -111,8 +130,8 @@ def _boiling_of(one: QuantifiedTarget) -> float | None:
 
 
 def _cut(
-    limits: CutLimits, text: str, placed: Sequence[_Placed], share: Result | None, organic: OrganicChlorine, step: Step,
-    settings: WhereDistilledSettings,
+    limits: CutLimits, text: str, placed: Sequence[PlacedPart], share: Result | None, organic: OrganicChlorine,
+    step: Step, settings: WhereDistilledSettings,
 ) -> CutChlorine:  # fmt: skip
     """The chlorine of one cut."""
     edge = settings.edge_c

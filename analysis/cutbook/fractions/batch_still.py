@@ -122,7 +122,14 @@ def distil(
         step = _Step(state, column, pressures, path)
         while True:
             size = min(size, settings.longest_step, to_dry)
-            new, error = step.of(size, charged)
+            try:
+                with np.errstate(over="raise", divide="raise", invalid="raise"):
+                    new, error = step.of(size, charged)
+            except (ValueError, ArithmeticError):  # past what can boil
+                if size < _SMALLEST_STEP:
+                    return Distillation(tuple(path), "dry")
+                size *= 0.2
+                continue
             if error <= settings.tolerance:
                 break
             size *= max(0.2, 0.9 * (settings.tolerance / error) ** 0.2)
@@ -137,6 +144,8 @@ def distil(
         size *= min(4.0, 0.9 * (settings.tolerance / max(error, 1e-12)) ** 0.2)
 
 
+_SMALLEST_STEP = 1e-6
+"""Of ln(moles left), below which a still out of which nothing more boils is dry."""
 _MET = 1e-6
 """How closely an ending is met, in its own unit."""
 _NODES = ((1 / 5,), (3 / 40, 9 / 40), (44 / 45, -56 / 15, 32 / 9),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from cutbook.fractions.staged_still import Piece, Receiver, boiling_at_one_atmos
 from cutbook.model.amount import Amount, measured, nominal
 from cutbook.model.cuts import CutScheme
 from cutbook.model.lineage import Step
-from cutbook.model.plan import ChargeComposition, CompoundFate, CutEnd, PlannedCut, PlanPoint, PlanStage
+from cutbook.model.plan import ChargeComposition, CompoundFate, CutEnd, PlannedCut, PlanPoint, PlanStage, TraceWay
 from cutbook.model.result import Result
 from cutbook.model.trace import Floats
 
@@ -29,7 +30,7 @@ class Outcome:
     """What became of one distillation, per g of charge.
 
     left : masses of each component in the still at the beginning of each receiver and at the end, shape (r + 1, n).
-    traces : shares of each compound charged, the same.
+    share_left : of what was charged of each component, the same, with the traces last.
     """
 
     composition: ChargeComposition
@@ -99,6 +100,20 @@ class OutcomeReader:
                                       tuple(contents), main))  # fmt: skip
         return tuple(sorted(found, key=lambda one: one.boiling_c))
 
+    def ways(self, traces_c: Sequence[float]) -> tuple[TraceWay, ...]:
+        """Every trace, in the order in which they were charged."""
+        first = len(self.base.composition.components)
+        names = (*(one.cut for one in self.receivers), RESIDUE)
+        found = []
+        for place, boiling in enumerate(traces_c):
+
+            def share(o: Outcome, n: int, i: int = first + place) -> float:
+                return 100.0 * float(_over(o.share_left, n)[i])
+
+            shares = [(name, self._amount(partial(share, n=n))) for n, name in enumerate(names)]
+            found.append(TraceWay(boiling, tuple(shares)))
+        return tuple(found)
+
     def _cut(
         self, name: str, limits: str, lower: float, upper: float, number: int, points: Sequence[PlanPoint], kept: bool,
         ended_by: CutEnd,
@@ -158,7 +173,7 @@ def _over(left: Floats, number: int) -> Floats:
 def course(outcome: Outcome) -> tuple[tuple[PlanPoint, ...], tuple[PlanStage, ...]]:
     """The points of the course of a distillation, and its stages of one pressure."""
     masses = np.array([part.mass_share for part in outcome.composition.components])
-    charged = outcome.pieces[0].states[0].log_left
+    charged = outcome.pieces[0].states[0].log_left[: masses.size]
     moments: list[tuple[Piece, StillState, int]] = []
     stage = 0
     pressure = math.nan
@@ -171,7 +186,7 @@ def course(outcome: Outcome) -> tuple[tuple[PlanPoint, ...], tuple[PlanStage, ..
     equivalent = boiling_at_one_atmosphere_c(heads, kpa, outcome.composition.watson_k).tolist()
     points = []
     for (piece, state, number), boiling in zip(moments, equivalent, strict=True):
-        over = 100.0 * float(masses @ (1.0 - np.exp(state.log_left - charged)))
+        over = 100.0 * float(masses @ (1.0 - np.exp(state.log_left[: masses.size] - charged)))
         points.append(PlanPoint(max(over, 0.0), state.stages.head_c, boiling, state.stages.pot_c,
                                 piece.column.pressure_kpa, piece.receiver.cut, number))  # fmt: skip
     stages = []

@@ -59,20 +59,26 @@ class Piece:
 
 @dataclass(frozen=True, eq=False)
 class Charge:
-    """A charge as moles. log_moles : of each component, per g of charge. molar_mass : g/mol."""
+    """A charge as moles. log_moles : of each component, per g of charge; traces last. molar_mass : g/mol."""
 
     log_moles: Floats
     molar_mass: Floats
     pressures: PressureLaw
 
 
-def charge_of(composition: ChargeComposition, compounds: Sequence[CompoundBoiling], activity: float = 1.0) -> Charge:
+def charge_of(
+    composition: ChargeComposition,
+    compounds: Sequence[CompoundBoiling],
+    activity: float = 1.0,
+    traces_c: Sequence[float] = (),
+) -> Charge:
     """The moles of each component in one gram, and the law of their vapour pressures.
 
     Parameters
     ----------
     composition : see there. compounds : those of the composition, in its order. activity : coefficient of the compounds
-        in the mixture, 1 for an ideal one.
+        in the mixture, 1 for an ideal one. traces_c : boiling points of further traces, °C, which come last; each has
+        the vapour pressure of a pseudo-component that boils there, and too few moles to move a temperature.
     """
     parts = composition.components
     masses = np.array([part.mass_share for part in parts])
@@ -82,10 +88,16 @@ def charge_of(composition: ChargeComposition, compounds: Sequence[CompoundBoilin
     plain = np.array([part.boiling_c for part in parts if part.volatile and not part.compound])
     never = sum(not part.volatile for part in parts)
 
+    if traces_c:
+        moles = np.concatenate([moles, np.zeros(len(traces_c))])
+        molar = np.concatenate([molar, np.ones(len(traces_c))])  # of no consequence: shares alone are read
+
     def law_kpa(at: Floats) -> Floats:
         columns = [vapour_pressure_kpa(at, plain, composition.watson_k)]
         columns.append(np.full((at.shape[0], never), math.exp(_LOG_NEVER)))
         columns += [activity * compound_pressure_kpa(one, at) for one in compounds]
+        if traces_c:
+            columns.append(activity * vapour_pressure_kpa(at, np.array(traces_c), composition.watson_k))
         return np.concatenate(columns, axis=1)
 
     return Charge(

@@ -84,6 +84,7 @@ def plan_fractionation(
     compounds: Sequence[ChargedCompound] = (),
     settings: PlanSettings = PlanSettings(),
     product: str = "",
+    traces_c: Sequence[float] = (),
 ) -> FractionationPlan:
     """Simulate a batch distillation and read the plan off it.
 
@@ -94,6 +95,7 @@ def plan_fractionation(
     charge_g : what is put into the pot. scheme : by boiling range; its limits are read at the head, at 101.325 kPa.
     wanted : names of cuts to be kept; the distillation ends with the heaviest of them.
     compounds : looked for, beside `ALWAYS_TOLD`. settings : see there. product : name of what is distilled.
+    traces_c : boiling points in °C of further traces, whose ways are told as `FractionationPlan.ways`.
 
     Returns
     -------
@@ -116,20 +118,22 @@ def plan_fractionation(
     traces = [ChargedCompound(compound_boiling(name)) for name in ALWAYS_TOLD if name not in asked]
     looked_for = (*compounds, *traces)
     density_value = density if isinstance(density, WatsonFactor) else nominal(density)
-    base = _distilled(curve, density_value, receivers, looked_for, settings, None)
+    base = _distilled(curve, density_value, receivers, looked_for, settings, None, traces_c)
     # the same programme of pressures, were the charge or the column otherwise
     pressures = list(dict.fromkeys(piece.column.pressure_kpa for piece in base.pieces))[1:]
     doubts: list[tuple[Amount, float, Outcome]] = []
     tag = doubt("boiling curve")
     for moved in (1.0, -1.0):
-        other = _distilled(curve, density_value, receivers, looked_for, settings, pressures, moved)
+        other = _distilled(curve, density_value, receivers, looked_for, settings, pressures, traces_c, moved)
         doubts.append((tag, 0.5 * moved, other))
     if settings.plates and settings.reflux:
         fewer = settings.plates - max(1, round(settings.u_plates * settings.plates))
-        other = _distilled(curve, density_value, receivers, looked_for, replace(settings, plates=fewer), pressures)
+        other = _distilled(
+            curve, density_value, receivers, looked_for, replace(settings, plates=fewer), pressures, traces_c
+        )
         doubts.append((doubt("number of plates"), 1.0, other))
     active = 1.0 + settings.u_activity
-    other = _distilled(curve, density_value, receivers, looked_for, settings, pressures, activity=active)
+    other = _distilled(curve, density_value, receivers, looked_for, settings, pressures, traces_c, activity=active)
     doubts.append((doubt("activity of compounds in the mixture"), 1.0, other))
 
     charge = charge_g if not isinstance(charge_g, (int, float)) else measured(float(charge_g), 0.0, "charge")
@@ -146,9 +150,10 @@ def plan_fractionation(
     cuts, fates = reader.cuts(points), reader.fates(looked_for)
     told = replace(step, cautions=plan_cautions(product or curve.of, base.composition, settings.hold_up,
                                                 settings.staged, stages, cuts, fates))  # fmt: skip
+    ways = reader.ways(traces_c)
     return FractionationPlan(
         product or curve.of, scheme.name, Result("charge", charge, "g", "", step), base.composition, settings.plates,
-        settings.reflux, settings.staged.pot_limit_c, settings.hold_up, stages, points, cuts, fates, told,
+        settings.reflux, settings.staged.pot_limit_c, settings.hold_up, stages, points, cuts, fates, told, ways,
     )  # fmt: skip
 
 
@@ -174,12 +179,13 @@ def _distilled(
     compounds: Sequence[ChargedCompound],
     settings: PlanSettings,
     programme: Sequence[float] | None,
+    traces_c: Sequence[float],
     moved: float = 0.0,
     activity: float = 1.0,
 ) -> Outcome:
     limits = sorted({edge for one in receivers for edge in (one.lower_c, one.upper_c) if math.isfinite(edge)})
     composition = pseudo_components(curve, density, limits, compounds, settings.components, moved)
-    charge = charge_of(composition, [one.boiling for one in compounds], activity)
+    charge = charge_of(composition, [one.boiling for one in compounds], activity, traces_c)
     held = settings.hold_up * float(np.exp(charge.log_moles).sum())
     column = Column(settings.plates, settings.reflux, settings.pressure_kpa, settings.drop_kpa, held)
     pieces = distil_in_stages(
@@ -191,6 +197,5 @@ def _distilled(
         of = [piece for piece in pieces if piece.receiver is receiver]
         at.append(of[-1].states[-1].log_left if of else at[-1])
     share_left = np.exp(np.array(at) - charge.log_moles)
-    return Outcome(
-        composition, pieces, share_left * np.array([p.mass_share for p in composition.components]), share_left
-    )
+    masses = np.array([part.mass_share for part in composition.components])
+    return Outcome(composition, pieces, share_left[:, : masses.size] * masses, share_left)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -18,6 +19,7 @@ _LOOK_ALIKES = ({"S": 1}, {"S": 2}, {"S": 3}, {"Si": 1}, {"Si": 2}, {"Si": 3}, {
 _MASS_A_CARBON = 13.3  # u, with its hydrogens: CH of aromatics 13, CH2 of chains 14
 _MOST_LOST = 3  # hydrogens that a molecular ion loses
 _FAR = 1e6
+_NOTHING = 1e-9  # of the tallest peak
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,9 @@ class ChlorineCountSettings:
         patterns of several chlorines with a bromine are near those of chlorine alone).
     alkyl_share : of the current in alkyl ions of m/z 41 to 85 from which two ions two apart may be an alkene and an
         alkane (40 %, common practice, no source: aliphatics have more, chlorinated aromatics less than 20 %).
+    longest : masses of a run of peaks beyond which it is noise at every mass and no cluster; ten chlorines span 21.
+    most_clusters : looked at, from the highest down; six, since what lies lower are small fragments.
+    highest_mz : above which no ion is read; 1500, where gas chromatography ends.
     """
 
     least: float = 0.01
@@ -45,6 +50,9 @@ class ChlorineCountSettings:
     clearly: float = 6.0
     rarer: float = 4.0
     alkyl_share: float = 0.40
+    longest: int = 40
+    most_clusters: int = 6
+    highest_mz: int = 1500
 
 
 @dataclass(frozen=True)
@@ -106,10 +114,11 @@ def count_halogens(
     spectrum. Where nothing fits, or no count fits best by far, the next lower cluster is looked at; it may show
     halogens, but that the molecule has none is said of the highest cluster alone.
     """
-    heights = _nominal(mz, intensity)
+    heights = {mass: height for mass, height in _nominal(mz, intensity).items() if mass <= settings.highest_mz}
     undecided = None
-    for cluster in _clusters(heights, settings):
-        fits = sorted(_fits(heights, cluster, settings), key=lambda fit: fit.misfit)
+    for cluster in islice(_clusters(heights, settings), settings.most_clusters):
+        tried = _fits(heights, cluster, settings) if len(cluster) <= settings.longest else ()
+        fits = sorted(tried, key=lambda fit: fit.misfit)
         if not fits or fits[0].misfit > fits[0].masses:
             undecided = undecided or HalogenCount("open", 0, 0, 0, (), (_alkyl(heights, settings),))
             continue
@@ -169,11 +178,13 @@ def faulty_pattern(
 
 
 def _nominal(mz: Sequence[float], intensity: Sequence[float]) -> dict[int, float]:
+    """Heights at nominal masses, as shares of the tallest peak; what is next to nothing beside it is none."""
+    top = max((float(height) for height in intensity), default=0.0)
     heights: dict[int, float] = {}
     for mass, height in zip(mz, intensity, strict=True):
-        if height > 0:
+        if height > _NOTHING * top:
             nominal = int(np.floor(mass + 0.5))
-            heights[nominal] = heights.get(nominal, 0.0) + float(height)
+            heights[nominal] = heights.get(nominal, 0.0) + float(height) / top
     return heights
 
 

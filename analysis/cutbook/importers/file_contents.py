@@ -6,10 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from cutbook.importers import jcamp_dx
 from cutbook.importers.gas_meter import METER_LOG, read_meter_heading, read_meter_log
 from cutbook.importers.gas_table import KIND, read_gas_heading, read_gas_table
 from cutbook.importers.headed_table import headed_table
 from cutbook.importers.recognise import ScanImporter, importer_of
+from cutbook.importers.spectrum_table import read_spectrum_table
 from cutbook.importers.still_headings import read_still_heading
 from cutbook.importers.still_log import STILL_LOG, read_still_log
 from cutbook.importers.trace_file import TraceFile, open_trace_file
@@ -17,7 +19,7 @@ from cutbook.model.cautions import Caution
 from cutbook.model.errors import InputError
 from cutbook.model.gas import GasTable, MeterLog
 from cutbook.model.run import DistillationEntry, TraceEntry
-from cutbook.model.scans import ScanSeries
+from cutbook.model.scans import ScanSeries, Spectrum
 from cutbook.model.still import StillLog
 from cutbook.model.trace import ListedPeaks, Trace
 
@@ -28,7 +30,8 @@ class FileContents:
 
     signal : its trace or list of peaks, None where there is none. scans : its mass spectra, None where there are none.
     still : the log of a distillation, None where it is none. meter : the log of a gas meter, None where it is none.
-    gas : the composition of a gas, None where it is none.
+    gas : the composition of a gas, None where it is none. spectrum : one mass spectrum without a time, None where there
+    is none.
     refused : why it gave no signal or no scans, though its format may hold them.
     """
 
@@ -41,6 +44,7 @@ class FileContents:
     still: StillLog | None = None
     meter: MeterLog | None = None
     gas: GasTable | None = None
+    spectrum: Spectrum | None = None
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -59,7 +63,8 @@ def look_into(path: Path, known: Callable[[str], str], names: Sequence[str]) -> 
     Returns
     -------
     FileContents
-        With a signal, scans or both, or the log of a distillation or of a gas meter, or the composition of a gas.
+        With a signal, scans or both, a lone mass spectrum, the log of a distillation or of a gas meter, or the
+        composition of a gas.
 
     Raises
     ------
@@ -84,6 +89,11 @@ def look_into(path: Path, known: Callable[[str], str], names: Sequence[str]) -> 
             scans = importer.read_scans(file)
         except InputError as error:
             refused.append(error)
+    lone = None
+    if signal is None and scans is None:
+        lone = jcamp_dx.lone_spectrum(file) if importer is jcamp_dx else read_spectrum_table(file)
+    if lone is not None:
+        return FileContents(path.name, file.sha256, len(file.content) / 2**20, None, None, (), spectrum=lone)
     if signal is None and scans is None:
         still = _still_log(file)
         gas = _gas_table(file, known, names) if still is None else None

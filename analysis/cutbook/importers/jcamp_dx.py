@@ -26,7 +26,7 @@ from cutbook.model.cautions import Caution, caution
 from cutbook.model.errors import TraceError, printable
 from cutbook.model.lineage import Source, Step
 from cutbook.model.run import TraceEntry
-from cutbook.model.scans import ScanSeries
+from cutbook.model.scans import ScanSeries, Spectrum
 from cutbook.model.trace import Floats, Trace
 
 _LONG_RUN = 200  # points on an even grid of fractions; where no unit stands with it, that is rather a time than m/z
@@ -111,6 +111,25 @@ def read_scans(file: TraceFile) -> ScanSeries:
         cautions=(*scans.cautions, *_label_cautions(file, scans.blocks)),
     )
     return ScanSeries(file.name, scans.time_min, scans.starts, scans.mz, scans.intensity, scans.total, scans.kind, step)
+
+
+def lone_spectrum(file: TraceFile) -> Spectrum | None:
+    """The one mass spectrum of a file that holds no other table and no time, None where it is not so.
+
+    Raises
+    ------
+    TraceError
+        When m/z or intensities are missing or below zero.
+    """
+    blocks = read_blocks(file)
+    if len(blocks) != 1 or "MASS SPECTR" not in blocks[0].data_type or _x_is_time(blocks[0]):
+        return None
+    (block,) = blocks
+    bad = ~(np.isfinite(block.x) & np.isfinite(block.y) & (block.x >= 0) & (block.y >= 0))
+    if len(block.x) == 0 or bad.any():
+        found = "a value missing or below 0 among m/z and intensity" if len(block.x) else "no ion"
+        raise file.fault(f"line {block.line}", found, "an intensity at every m/z", "Export the file again")
+    return Spectrum(None, block.x, block.y, "".join(block.text("MOLFORM").split()), "JCAMP-DX")
 
 
 @dataclass(frozen=True)

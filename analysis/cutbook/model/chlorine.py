@@ -171,11 +171,27 @@ class UnknownCluster:
 
 
 @dataclass(frozen=True, eq=False)
+class StandardLimits:
+    """What the standards of a compound tell of limits, as mg/kg of a sample that is as clean as they are.
+
+    by_line : detection limit by the prediction band of the calibration line. by_replicates, quantitation : of
+    `replicates` injections of one amount, None with fewer than seven. interval : 95 % of the confidence of the former.
+    """
+
+    by_line: Result
+    by_replicates: Result | None = None
+    quantitation: Result | None = None
+    replicates: int = 0
+    interval: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, eq=False)
 class QuantifiedTarget:
     """A screened target with its concentration in the oil.
 
     concentration : mass fraction, missing when nothing was found or no response is known. detection_limit,
-    quantitation_limit : mass fractions; missing with the area. basis : what turned area into mass.
+    quantitation_limit : mass fractions; missing with the area. basis : what turned area into mass. standards : limits
+    that they tell by themselves, None without a line.
     """
 
     screened: ScreenedTarget
@@ -183,6 +199,7 @@ class QuantifiedTarget:
     detection_limit: Result
     quantitation_limit: Result
     basis: Basis
+    standards: StandardLimits | None = None
 
 
 @dataclass(frozen=True, eq=False)

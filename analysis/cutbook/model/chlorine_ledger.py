@@ -17,6 +17,7 @@ CountedAs: TypeAlias = Literal["lower", "best", "upper", "not counted"]
 BulkVerdict: TypeAlias = Literal[
     "below the lower bound", "between the bounds", "above the lower bound", "above the upper bound", "not compared"
 ]
+PlacedBy: TypeAlias = Literal["boiling point", "simulated still"]
 Definition: TypeAlias = Literal["caught", "solid", "oil"]
 
 
@@ -78,7 +79,7 @@ class OrganicChlorine:
 
 @dataclass(frozen=True, eq=False)
 class CutChlorine:
-    """Chlorine of one cut by boiling point, mg/kg of the cut.
+    """Chlorine of one cut, mg/kg of the cut.
 
     lower, best, upper : as of `OrganicChlorine`. compounds : names placed in it that were found, by weight of chlorine.
     """
@@ -92,10 +93,28 @@ class CutChlorine:
 
 
 @dataclass(frozen=True, eq=False)
+class CompoundWay:
+    """Which receivers a chlorinated compound goes to.
+
+    boiling_c : °C at 101.325 kPa, as it was placed by. chlorine : that it brings, mg/kg of the oil. shares : (cut, % of
+    the compound), all cuts in their order. mainly_in : cut with the largest share.
+    """
+
+    name: str
+    verdict: Verdict | Literal["unknown"]
+    boiling_c: float
+    chlorine: Result
+    shares: tuple[tuple[str, Result], ...]
+    mainly_in: str
+
+
+@dataclass(frozen=True, eq=False)
 class WhereDistilled:
     """Where the chlorinated compounds go on distillation.
 
     scheme : of the cuts. unplaced : found compounds whose boiling point is not known, with unknown clusters.
+    by : boiling point alone, as of a perfect column, or the simulated still. ways : of the compounds found, by boiling
+    point; of the simulated still alone.
     """
 
     of: str
@@ -103,6 +122,8 @@ class WhereDistilled:
     cuts: tuple[CutChlorine, ...]
     unplaced: tuple[str, ...]
     step: Step
+    by: PlacedBy = "boiling point"
+    ways: tuple[CompoundWay, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,6 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from cutbook.model.amount import Amount
+from cutbook.model.cautions import Caution
+from cutbook.model.chlorine_ledger import CutChlorine, WhereDistilled
 from cutbook.model.lineage import Source, Step
 from cutbook.model.result import Result
 
@@ -136,11 +139,23 @@ class CompoundFate:
 
 
 @dataclass(frozen=True, eq=False)
+class TraceWay:
+    """Where a trace ends up of which only the boiling point is known.
+
+    boiling_c : °C at 101.325 kPa. shares : (cut, % of it), in the order of the cuts of the plan.
+    """
+
+    boiling_c: float
+    shares: tuple[tuple[str, Amount], ...]
+
+
+@dataclass(frozen=True, eq=False)
 class FractionationPlan:
     """A whole plan.
 
     of : product. scheme : whose limits are used. charge : g. cuts : in the order in which they come over, the residue
-    last.
+    last. ways : of the traces asked for. chlorine : of each cut, by the simulated still and by boiling point alone;
+    empty where the product was not screened.
     """
 
     of: str
@@ -156,6 +171,18 @@ class FractionationPlan:
     cuts: tuple[PlannedCut, ...]
     compounds: tuple[CompoundFate, ...]
     step: Step
+    ways: tuple[TraceWay, ...] = ()
+    chlorine: tuple[WhereDistilled, ...] = ()
+
+    def chlorine_of(self, cut: str) -> tuple[CutChlorine | None, CutChlorine | None]:
+        """Chlorine of a cut by the simulated still and by boiling point alone, None where either does not tell."""
+        found = {where.by: one for where in self.chlorine for one in where.cuts if one.cut == cut}
+        return found.get("simulated still"), found.get("boiling point")
+
+    def own_cautions(self) -> tuple[Caution, ...]:
+        """Of the plan and of what chlorine does in it, without those of the data behind it."""
+        still = [where.step for where in self.chlorine if where.by == "simulated still"]
+        return tuple(dict.fromkeys(one for step in (self.step, *still) for one in step.cautions))
 
 
 @dataclass(frozen=True)

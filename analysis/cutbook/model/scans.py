@@ -62,3 +62,22 @@ class ScanSeries:
         """m/z and intensity of one scan, counted from 0."""
         first, end = self.starts[number], self.starts[number + 1]
         return self.mz[first:end], self.intensity[first:end]
+
+
+@dataclass(frozen=True, eq=False)
+class Spectrum:
+    """One mass spectrum.
+
+    time_min : when it was taken, None where nobody says. mz, intensity : of its ions, shape (m,), read-only.
+    formula : of the compound as the file states it, "" where it does not. format : of the file, "" where it was none.
+    """
+
+    time_min: float | None
+    mz: Floats
+    intensity: Floats
+    formula: str = ""
+    format: str = ""
+
+    def __post_init__(self) -> None:
+        for name in ("mz", "intensity"):
+            object.__setattr__(self, name, frozen_array(getattr(self, name)))

@@ -193,7 +193,7 @@ def read_off(line: CalibrationLine, response: float, u_response: float = 0.0, in
     """
     slope = line.slope
     amount = (response - line.intercept) / slope
-    own = line.residual / math.sqrt(_weight_at(line, amount) * injections)
+    own = line.residual / math.sqrt(weight_at(line, amount) * injections)
     about = math.sqrt(
         max(0.0, line.u_intercept**2 + 2 * amount * line.covariance + (amount * line.u_slope) ** 2)
     )  # fmt: skip
@@ -241,8 +241,8 @@ def _weights(
     return np.asarray(weights / weights.mean())
 
 
-def _weight_at(line: CalibrationLine, amount: float) -> float:
-    """The weight of a response to an amount, on the scale of the fit."""
+def weight_at(line: CalibrationLine, amount: float) -> float:
+    """The weight of a response to an amount, on the scale of the fit; beyond the standards that of the nearest."""
     x = np.array([one.amount for one in line.points])
     floor = np.maximum(x, line.lowest)
     at = min(max(amount, line.lowest), line.highest)

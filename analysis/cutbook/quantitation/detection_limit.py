@@ -7,9 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.optimize import brentq
 from scipy.stats import chi2, norm, t
 
 from cutbook.model.errors import InputError
+from cutbook.quantitation.calibration import CalibrationLine, weight_at
+
+_FARTHEST = 100.0  # times the highest standard, where the search for a limit ends
 
 
 @dataclass(frozen=True)
@@ -24,6 +28,11 @@ class LimitSettings:
     alpha: float = 0.05
     beta: float = 0.05
     relative_u: float = 0.1
+
+    def __post_init__(self) -> None:
+        for name, value in (("alpha", self.alpha), ("beta", self.beta), ("relative_u", self.relative_u)):
+            if not 0.0 < value < 0.5:
+                raise InputError.single("", name, f"{value:g}", "more than 0 and less than 0.5")
 
 
 @dataclass(frozen=True)
@@ -93,14 +102,12 @@ def method_limit(replicates: Sequence[float], confidence: float = 0.99) -> Metho
     return MethodLimit(found, float(found * factors[0]), float(found * factors[1]))
 
 
-def limits_of_line(
-    amounts: Sequence[float], responses: Sequence[float], settings: LimitSettings = LimitSettings()
-) -> tuple[float, float]:
+def limits_of_line(line: CalibrationLine, settings: LimitSettings = LimitSettings()) -> tuple[float, float]:
     """Critical response and detection limit by the prediction band of a calibration line.
 
     Parameters
     ----------
-    amounts, responses : of the standards, at least three of two levels, with equal scatter. settings : see there.
+    line : through three standards at least; with its own weights. settings : see there.
 
     Returns
     -------
@@ -113,33 +120,37 @@ def limits_of_line(
     InputError
         With too few standards, or where the band never rises above the critical response.
 
+    Notes
+    -----
+    ``y_C = a + t s(0)`` and ``a + b x_D - t s(x_D) = y_C`` with ``s²(x) = s²/w(x) + u_a² + 2 x cov(a, b) + x² u_b²``,
+    which for equal weights is the band of Hubaux and Vos. Below the lowest standard a response scatters as there. The
+    limit is one of the solution that the standards are, as clean as they are.
+
     References
     ----------
-    A. Hubaux, G. Vos, Anal. Chem. 42 (1970) 849.
+    A. Hubaux, G. Vos, Anal. Chem. 42 (1970) 849; with weights M. E. Zorn, R. D. Gibbons, W. C. Sonzogni, Anal. Chem. 69
+    (1997) 3069 (from memory).
     """
-    x, y = np.asarray(amounts, dtype=float), np.asarray(responses, dtype=float)
-    if len(x) < 3 or len(np.unique(x)) < 2:
-        raise InputError.single("", "standards", f"{len(x)}", "three at least, at two amounts")
-    squares = float(np.sum((x - x.mean()) ** 2))
-    slope = float(np.sum((x - x.mean()) * (y - y.mean()))) / squares
-    start = float(y.mean() - slope * x.mean())
-    degrees = len(x) - 2
-    residual = math.sqrt(float(np.sum((y - start - slope * x) ** 2)) / degrees)
-    first, second = (float(t.ppf(1 - part, degrees)) for part in (settings.alpha, settings.beta))
+    if line.degrees < 1:
+        raise InputError.single("", "standards", f"{len(line.points)}", "three at least, at two amounts")
+    first, second = (float(t.ppf(1 - part, line.degrees)) for part in (settings.alpha, settings.beta))
 
-    def width(at: float) -> float:
-        return residual * math.sqrt(1 + 1 / len(x) + (at - float(x.mean())) ** 2 / squares)
+    def scatter(at: float) -> float:
+        of_line = line.u_intercept**2 + 2 * at * line.covariance + (at * line.u_slope) ** 2
+        return math.sqrt(max(0.0, line.residual**2 / weight_at(line, at) + of_line))
 
-    critical = start + first * width(0.0)
-    # (slope x - gap)² = (second width)²: the larger root, where the lower band meets the critical response
-    gap, band = critical - start, (second * residual) ** 2
-    a = slope**2 - band / squares
-    b = -2 * slope * gap + 2 * band * float(x.mean()) / squares
-    c = gap**2 - band * (1 + 1 / len(x) + float(x.mean()) ** 2 / squares)
-    under = b * b - 4 * a * c
-    if slope <= 0 or a <= 0 or under < 0:
+    above = first * scatter(0.0)
+
+    def clear(at: float) -> float:
+        return line.slope * at - second * scatter(at) - above
+
+    high = max(line.lowest, above / line.slope)
+    while clear(high) < 0 and high < _FARTHEST * line.highest:
+        high *= 2.0
+    if clear(high) < 0:
         raise InputError.single(
-            "", "calibration line", f"a slope of {slope:.3g} with a scatter of {residual:.3g}",
+            "", "calibration line", f"a slope of {line.slope:.3g} with a scatter of {line.residual:.3g}",
             "a line whose band rises above that of a blank",
         )  # fmt: skip
-    return critical, (-b + math.sqrt(under)) / (2 * a)
+    limit = float(brentq(clear, 0.0, high, xtol=1e-12 * line.highest)) if clear(0.0) < 0 else 0.0
+    return line.intercept + above, limit

@@ -6,23 +6,27 @@ from collections.abc import Sequence
 from typing import Any
 
 from cutbook.balance.scrubber import Scrubber
-from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, UnknownCluster
-from cutbook.model.chlorine_ledger import BulkChlorine, ChlorineBalance, CutChlorine, OrganicChlorine
+from cutbook.chlorine.workplace_air import WorkplaceRow
+from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, StandardLimits, UnknownCluster
+from cutbook.model.chlorine_ledger import BulkChlorine, ChlorineBalance, CutChlorine, OrganicChlorine, WhereDistilled
 from cutbook.reporting.chlorine_words import cluster_rows, efficiency_rows
 from cutbook.reporting.plain_values import bare, quantity
 from cutbook.workup.chlorine_findings import LINES, ChlorineFindings
 from cutbook.workup.findings import ElementFindings
 
 
-def chlorine_result(elements: ElementFindings | None, found: ChlorineFindings | None) -> dict[str, Any] | None:
+def chlorine_result(
+    elements: ElementFindings | None, found: ChlorineFindings | None, air: Sequence[WorkplaceRow] = ()
+) -> dict[str, Any] | None:
     """Screen, sums and ledger as dictionaries and lists of plain values; None where there is neither.
 
     Keys screen, unknown_chlorinated, organic_chlorine and organic_chlorine_bounds are of the first oil, further oils
     are under `others` with the same keys; `balance` is of the run, in g. A concentration is null unless a signal was
-    measured; "not detected" and "masked" carry a detection limit, null where none could be proven.
+    measured; "not detected" and "masked" carry a detection limit, null where none could be proven. `workplace_air` has
+    the limits of what was found, for orientation.
     """
     ledger = None if elements is None else elements.chlorine
-    if ledger is None and found is None:
+    if ledger is None and found is None and not air:
         return None
     told: dict[str, Any] = {"of": None, "file": None, "screen": [], "unknown_chlorinated": [], "brominated": [],
                             "organic_chlorine": None, "organic_chlorine_bounds": None}  # fmt: skip
@@ -32,7 +36,29 @@ def chlorine_result(elements: ElementFindings | None, found: ChlorineFindings | 
     told["balance"] = None if ledger is None else _balance(ledger)
     told["efficiencies"] = [] if ledger is None else _efficiencies(ledger)
     told["scrubber"] = _scrubber(None if elements is None else elements.scrubber)
+    told["workplace_air"] = [_workplace(row) for row in air]
     return told
+
+
+def _workplace(row: WorkplaceRow) -> dict[str, Any]:
+    return {
+        "of": row.of,
+        "compound": row.substance,
+        "verdict": row.verdict or None,
+        "vapour_over_oil": quantity(row.vapour),
+        "beside_lowest": row.beside or None,
+        "limits": [
+            {
+                "quantity": one.quantity,
+                "limit": bare(one.value, one.unit),
+                "jurisdiction": one.jurisdiction,
+                "as_of": one.as_of,
+                "source": one.source,
+                "source_kind": one.kind,
+            }
+            for one in row.limits
+        ],
+    }
 
 
 def _oil(oil: ScreenedOil, found: ChlorineFindings) -> dict[str, Any]:
@@ -56,7 +82,7 @@ def _oil(oil: ScreenedOil, found: ChlorineFindings) -> dict[str, Any]:
             for part in sums.parts
         ],
         "bulk": _bulk(sums.bulk),
-        "cuts": [] if where is None else [_cut(where.scheme, one) for one in where.cuts],
+        "cuts": [] if where is None else [_cut(where, one) for one in where.cuts],
     }
 
 
@@ -82,11 +108,24 @@ def _target(one: QuantifiedTarget) -> dict[str, Any]:
         "limit_area_without_neighbours": None
         if seen.quiet_limit_area is None
         else bare(seen.quiet_limit_area, "counts·min"),
+        "of_standards": _standards(one.standards),
         "trials": seen.trials,
         "found_in_trials": seen.found_in_trials,
         "could_as_well_be": list(seen.apart_from),
         "hazards": list(target.hazards),
         "evidence": _evidence(seen.evidence),
+    }
+
+
+def _standards(limits: StandardLimits | None) -> dict[str, Any] | None:
+    if limits is None:
+        return None
+    return {
+        "line_limit": quantity(limits.by_line),
+        "method_limit": quantity(limits.by_replicates),
+        "method_limit_interval": None if limits.interval is None else list(limits.interval),
+        "quantitation_limit": quantity(limits.quantitation),
+        "replicates": limits.replicates or None,
     }
 
 
@@ -136,9 +175,10 @@ def _bulk(bulk: BulkChlorine | None) -> dict[str, Any] | None:
     }
 
 
-def _cut(scheme: str, one: CutChlorine) -> dict[str, Any]:
+def _cut(where: WhereDistilled, one: CutChlorine) -> dict[str, Any]:
     return {
-        "scheme": scheme,
+        "scheme": where.scheme,
+        "by": where.by,
         "cut": one.cut,
         "limits": one.limits,
         "chlorine": quantity(one.best),

@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from cutbook.chlorine.concentration import chlorine_share
+from cutbook.chlorine.workplace_air import WorkplaceRow
 from cutbook.model.amount import nominal
 from cutbook.model.chlorine import ScreenedOil
 from cutbook.model.chlorine_ledger import ChlorineBalance, ChlorinePart, OrganicChlorine
 from cutbook.model.result import Result
-from cutbook.reporting.chlorine_words import TargetRow, chlorine_words, cluster_rows, efficiency_rows, target_rows
+from cutbook.reporting.chlorine_words import (
+    TargetRow,
+    chlorine_words,
+    cluster_rows,
+    efficiency_rows,
+    target_rows,
+    workplace_beside,
+    workplace_where,
+)
 from cutbook.reporting.sheet_writer import Sheet, definitions, digits_of
 from cutbook.workup.chlorine_findings import ChlorineFindings
 from cutbook.workup.findings import Findings
@@ -90,6 +101,8 @@ def _target(sheet: Sheet, row: TargetRow, part: ChlorinePart | None, cells: dict
     sheet.number("u", held.u, digits_of(held) + 1)
     sheet.number("limit", one.detection_limit.value, digits_of(one.detection_limit))
     sheet.number("least", one.quantitation_limit.value, digits_of(one.quantitation_limit))
+    if one.standards is not None:
+        sheet.number("of_standards", one.standards.by_line.value, digits_of(one.standards.by_line))
     share = nominal(chlorine_share(seen.target))
     sheet.number("share", 100 * share, 2, "input")
     if part is not None and part.chlorine.value is not None:
@@ -163,6 +176,8 @@ def write_chlorine_ledger(sheet: Sheet, findings: Findings) -> None:
             sheet.figure("in the last bottle", "of the chlorine caught", scrubber.last_share)
     if findings.chlorine is not None:
         _cuts(sheet, findings.chlorine)
+    if findings.workplace_air:
+        _workplace(sheet, findings.workplace_air)
 
 
 def _ledger(sheet: Sheet, ledger: ChlorineBalance) -> None:
@@ -201,6 +216,26 @@ def _ledger(sheet: Sheet, ledger: ChlorineBalance) -> None:
         part = f"{held[0]}/{fed[0]}"
         formula, worked = (part, ratio) if one.definition == "caught" else (f"(1-{part})", 1 - ratio)
         sheet.figure(row["label"], one.value.basis, one.value, f"100*{formula}", 100 * worked)
+
+
+def _workplace(sheet: Sheet, rows: Sequence[WorkplaceRow]) -> None:
+    """What air over the oil would hold, then the limits, one a row, each with its source."""
+    words, about = chlorine_words()["workplace"], definitions()["workplace_air"]
+    sheet.caption(about["title"])
+    sheet.head(about["columns"], widths=False)
+    for row in rows:
+        if row.vapour is not None:
+            name = f"{row.substance} ({workplace_where(row)}) {words['vapour']}"
+            sheet.figure(name, workplace_beside(row), row.vapour)
+        for one in row.limits:
+            sheet.say("name", f"{row.substance}, {one.quantity}")
+            sheet.number("value", one.value, 3 if one.value < 1 else 0, "input")
+            sheet.say("unit", one.unit)
+            sheet.say("limits", one.standing)
+            sheet.say("reason", one.source, "quiet")
+            sheet.row += 1
+    sheet.say("name", words["means"], "quiet")
+    sheet.row += 1
 
 
 def _cuts(sheet: Sheet, found: ChlorineFindings) -> None:

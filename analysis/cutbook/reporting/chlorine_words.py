@@ -11,7 +11,8 @@ from typing import Any
 
 from cutbook.chlorine.concentration import FOUND, REAGENT, not_recorded
 from cutbook.chlorine.organic_chlorine import WASHED
-from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, UnknownCluster
+from cutbook.chlorine.workplace_air import WorkplaceRow
+from cutbook.model.chlorine import Evidence, QuantifiedTarget, ScreenedOil, StandardLimits, UnknownCluster
 from cutbook.model.chlorine_ledger import ChlorineBalance, OrganicChlorine, WhereDistilled
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import Shown, reason_text
@@ -71,11 +72,25 @@ def _row(one: QuantifiedTarget, why: Callable[[Result], str], settings: OutputSe
     remark = "" if told else why(one.detection_limit)
     if screened.apart_from:
         remark = " ".join(part for part in (remark, f"Could as well be {', '.join(screened.apart_from)}.") if part)
+    if one.standards is not None and one.standards.by_replicates is not None:
+        remark = " ".join(part for part in (remark, _replicates(one.standards, settings)) if part)
     unseen = not_recorded(screened)
     return TargetRow(
         one, screened.verdict, concentration_text(one, settings), limit, "" if unseen else f"{start}–{end}", seen,
         "" if unseen else words["basis"][one.basis], "" if unseen else words["index_from"][screened.index_from],
         tuple(evidence_text(test, settings) for test in screened.evidence), remark, reagent,
+    )  # fmt: skip
+
+
+def _replicates(limits: StandardLimits, settings: OutputSettings) -> str:
+    """What replicate standards tell, in a sentence."""
+    value = limits.by_replicates.value if limits.by_replicates is not None else None
+    low, high = limits.interval or (0.0, 0.0)
+    if value is None:
+        return ""
+    return str(chlorine_words()["standards"]["replicates"]).format(
+        count=limits.replicates, value=plain(value, 2, settings), low=plain(low, 2, settings),
+        high=plain(high, 2, settings),
     )  # fmt: skip
 
 
@@ -194,13 +209,32 @@ def efficiency_rows(ledger: ChlorineBalance) -> list[dict[str, Any]]:
             for one in ledger.efficiencies]  # fmt: skip
 
 
+def workplace_lines(row: WorkplaceRow, settings: OutputSettings = AS_WRITTEN) -> tuple[str, ...]:
+    """The limits of a compound, one line each: "8 h mean 10 ppm (California, 2026)"."""
+    return tuple(f"{one.quantity} {plain(one.value, 4, settings)} {one.unit} ({one.standing})" for one in row.limits)
+
+
+def workplace_where(row: WorkplaceRow) -> str:
+    """What the compound is in: the product with the verdict, or the feed."""
+    return f"{row.of}, {row.verdict}" if row.verdict else str(chlorine_words()["workplace"]["split_off"])
+
+
+def workplace_beside(row: WorkplaceRow, settings: OutputSettings = AS_WRITTEN) -> str:
+    """How the estimate lies to the lowest limit, "" where there is none."""
+    lowest = row.lowest
+    if not row.beside or lowest is None:
+        return ""
+    limit = f"{plain(lowest.value, 4, settings)} {lowest.unit}"
+    return str(chlorine_words()["workplace"]["beside"].format(beside=row.beside, limit=limit))
+
+
 def chlorine_section(
     findings: Findings, worded: Sequence[Shown], settings: OutputSettings = AS_WRITTEN
 ) -> dict[str, Any] | None:
     """What the template of the page needs of organic chlorine; None without a screen and without a ledger."""
     found, elements = findings.chlorine, findings.elements
     ledger = None if elements is None else elements.chlorine
-    if found is None and ledger is None:
+    if found is None and ledger is None and not findings.workplace_air:
         return None
 
     def why(result: Result) -> str:
@@ -215,6 +249,16 @@ def chlorine_section(
             "oil_from": ledger.oil_from,
             "efficiencies": efficiency_rows(ledger),
         },
+        "workplace": [
+            {
+                "row": row,
+                "where": workplace_where(row),
+                "limits": workplace_lines(row, settings),
+                "beside": workplace_beside(row, settings),
+            }
+            for row in findings.workplace_air
+        ],
+        "workplace_words": chlorine_words()["workplace"],
         "verdicts": [(name, chlorine_words()["verdict"][name]) for name in RANK],
     }
 

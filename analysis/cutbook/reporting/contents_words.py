@@ -7,13 +7,22 @@ from collections.abc import Iterator
 from importlib.resources import files
 from typing import Any
 
+from cutbook.identification.peak_spectra import peak_spectra
 from cutbook.importers.file_contents import FileContents
 from cutbook.model.errors import printable
 from cutbook.model.gas import GasTable, MeterLog
-from cutbook.model.scans import ScanSeries
+from cutbook.model.scans import ScanSeries, Spectrum
 from cutbook.model.still import StillLog
 from cutbook.model.trace import ListedPeaks, Trace
 from cutbook.reporting.cautions import in_order
+from cutbook.reporting.halogen_words import (
+    against_formula,
+    formula_lines,
+    halogen_record,
+    halogen_words,
+    lone_line,
+    peaks_line,
+)
 from cutbook.reporting.repair_names import repair_names, together
 
 
@@ -26,6 +35,7 @@ def contents_record(contents: FileContents) -> dict[str, Any]:
         "trace": _trace(contents.signal) if isinstance(contents.signal, Trace) else None,
         "peak_list": _listed(contents.signal) if isinstance(contents.signal, ListedPeaks) else None,
         "scans": _scans(contents.scans) if contents.scans is not None else None,
+        "spectrum": _spectrum(contents.spectrum) if contents.spectrum is not None else None,
         "still_log": _still(contents.still) if contents.still is not None else None,
         "meter_log": _meter(contents.meter) if contents.meter is not None else None,
         "gas_table": _gas(contents.gas) if contents.gas is not None else None,
@@ -43,17 +53,23 @@ def _lines(contents: FileContents) -> Iterator[str]:
     words = tomllib.loads(files("cutbook.reports").joinpath("file_contents.toml").read_text(encoding="utf-8"))
     record = contents_record(contents)
     yield words["head"].format(file=printable(contents.name), format=record["format"])
-    for kind in ("trace", "peak_list", "scans", "still_log", "meter_log", "gas_table"):
+    for kind in ("trace", "peak_list", "scans", "spectrum", "still_log", "meter_log", "gas_table"):
         facts = record[kind]
         if facts is None:
             continue
-        filled = {key: words["unknown"][key] if value in (None, "") else value for key, value in facts.items()}
+        filled = {key: words["unknown"].get(key, "") if value in (None, "") else value for key, value in facts.items()}
         yield words[kind].format(**filled)
         if kind == "trace" and facts["stored_peaks"]:
             yield words["stored_peaks"].format(**filled)
         if kind in ("still_log", "meter_log"):
             for one in facts["repairs"]:
                 yield words["repair"].format(**one)
+        if kind == "scans" and facts["halogens"]:
+            yield peaks_line(facts["halogens"])
+            yield halogen_words()["hint"]
+        if kind == "spectrum":
+            yield lone_line(facts["halogens"])
+            yield from formula_lines(facts["formula"], facts["against_formula"])
         yield words["use"][kind]
     for one in record["cautions"]:
         yield f"  {one['level']}: {one['text']}"
@@ -68,6 +84,8 @@ def _format(contents: FileContents) -> str:
         return "gas meter log"
     if contents.gas is not None:
         return "gas composition table"
+    if contents.spectrum is not None:
+        return contents.spectrum.format
     one = contents.signal or contents.scans
     stated = str(one.step.settings.get("format", "")) if one is not None else ""
     sheet = one.step.settings.get("sheet") if one is not None else None
@@ -111,6 +129,18 @@ def _scans(scans: ScanSeries) -> dict[str, Any]:
         "kind": scans.kind,
         "mz_low": round(float(scans.mz.min()), 2) if filled else None,
         "mz_high": round(float(scans.mz.max()), 2) if filled else None,
+        "halogens": [halogen_record(one) for one in peak_spectra(scans)] if filled else [],
+    }
+
+
+def _spectrum(spectrum: Spectrum) -> dict[str, Any]:
+    return {
+        "ions": len(spectrum.mz),
+        "mz_low": round(float(spectrum.mz.min()), 2),
+        "mz_high": round(float(spectrum.mz.max()), 2),
+        "formula": printable(spectrum.formula, 40) or None,
+        "halogens": halogen_record(spectrum),
+        "against_formula": against_formula(spectrum),
     }
 
 

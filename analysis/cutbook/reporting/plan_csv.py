@@ -17,13 +17,19 @@ HEAD = (
     "head_at_101.325_kpa_c", "pot_then_c",
 )  # fmt: skip
 
+CHLORINE = (
+    "chlorine_mg_kg", "chlorine_U", "chlorine_at_least_mg_kg", "chlorine_at_most_mg_kg",
+    "chlorine_by_boiling_point_mg_kg", "chlorinated_compounds",
+)  # fmt: skip
+"""Of each cut by the simulated still, and its best figure by boiling point alone."""
+
 
 def plan_csv(plan: FractionationPlan, settings: OutputSettings = AS_WRITTEN) -> str:
     """plan.csv as text: one line a cut, in the order in which they come over, the residue last.
 
     UTF-8, comma and decimal point, or semicolon and decimal comma. U at k = 2. After the columns of `HEAD` two for each
     compound: how much of it is in the cut, in %, and U of that; then its content of the cut where its amount is known.
-    Empty: not determined.
+    Those of `CHLORINE` where the product was screened. Empty: not determined.
     """
     comma = settings.decimal == "comma"
     buffer = io.StringIO()
@@ -32,6 +38,7 @@ def plan_csv(plan: FractionationPlan, settings: OutputSettings = AS_WRITTEN) -> 
     for fate in plan.compounds:
         head += [f"of_{fate.name}_percent", f"of_{fate.name}_U"]
         head += [f"content_of_{fate.name}_percent"] if fate.contents else []
+    head += CHLORINE if plan.chlorine else ()
     writer.writerow([text_cell(cell) for cell in head])
 
     def plain(value: float | None, digits: int) -> str:
@@ -60,5 +67,12 @@ def plan_csv(plan: FractionationPlan, settings: OutputSettings = AS_WRITTEN) -> 
             if fate.contents:
                 content = dict(fate.contents).get(cut.cut)
                 row += both(content)[:1] if content is not None else [""]
+        if plan.chlorine:
+            still, boiling = plan.chlorine_of(cut.cut)
+            row += ["", "", "", ""] if still is None else [
+                *both(still.best), *both(still.lower)[:1], *both(still.upper)[:1]
+            ]  # fmt: skip
+            row += [""] if boiling is None else both(boiling.best)[:1]
+            row.append("" if still is None else text_cell("; ".join(still.compounds)))
         writer.writerow(row)
     return buffer.getvalue()

@@ -6,6 +6,7 @@ from typing import Any
 
 from cutbook import __version__
 from cutbook.importers.plan_file import SCHEMA
+from cutbook.model.chlorine_ledger import WhereDistilled
 from cutbook.model.plan import FractionationPlan, PlannedCut, PlanPoint
 from cutbook.model.result import Result
 from cutbook.reporting.cautions import in_order
@@ -16,8 +17,8 @@ from cutbook.reporting.provenance import step_lines
 def plan_record(plan: FractionationPlan, run_id: str) -> dict[str, Any]:
     """Everything of a plan: numbers unrounded, u at k = 1; no NaN, no infinity.
 
-    Keys schema, cutbook, run, plan, stages, cuts, compounds, course, composition, cautions, missing, steps. A quantity
-    is {"value", "u", "unit", "budget"}; a missing one is null, and told in "missing" with its reason.
+    Keys schema, cutbook, run, plan, stages, cuts, compounds, chlorine, course, composition, cautions, missing, steps. A
+    quantity is {"value", "u", "unit", "budget"}; a missing one is null, and told in "missing" with its reason.
     """
     missing = [
         {"cut": cut.cut, "measurand": one.measurand, "code": one.reason}
@@ -25,6 +26,16 @@ def plan_record(plan: FractionationPlan, run_id: str) -> dict[str, Any]:
         for one in (cut.share, cut.mass, cut.purity, cut.recovery)
         if one.value is None
     ]
+    still = [where for where in plan.chlorine if where.by == "simulated still"]
+    missing += [
+        {"cut": cut.cut, "measurand": one.measurand, "code": one.reason}
+        for where in still
+        for cut in where.cuts
+        for one in (cut.lower, cut.best, cut.upper)
+        if one.value is None
+    ]
+    ends = (plan.step, *(where.step for where in still))
+    cautions = dict.fromkeys(one for step in ends for one in step.all_cautions())
     return {
         "schema": SCHEMA,
         "cutbook": __version__,
@@ -65,6 +76,7 @@ def plan_record(plan: FractionationPlan, run_id: str) -> dict[str, Any]:
             }
             for fate in plan.compounds
         ],
+        "chlorine": [_chlorine(where) for where in plan.chlorine],
         "course": [_point(point) for point in plan.points],
         "composition": {
             "watson_k": plan.composition.watson_k,
@@ -85,9 +97,9 @@ def plan_record(plan: FractionationPlan, run_id: str) -> dict[str, Any]:
                 for part in plan.composition.components
             ],
         },
-        "cautions": caution_values(in_order(plan.step.all_cautions())),
+        "cautions": caution_values(in_order(tuple(cautions))),
         "missing": missing,
-        "steps": step_values(step_lines((plan.step,))),
+        "steps": step_values(step_lines((*ends, *(where.step for where in plan.chlorine)))),
     }
 
 
@@ -103,6 +115,38 @@ def _cut(cut: PlannedCut) -> dict[str, Any]:
         "recovery": _quantity(cut.recovery),
         "first": None if cut.first is None else _point(cut.first),
         "last": None if cut.last is None else _point(cut.last),
+    }
+
+
+def _chlorine(where: WhereDistilled) -> dict[str, Any]:
+    return {
+        "by": where.by,
+        "of": where.of,
+        "scheme": where.scheme,
+        "cuts": [
+            {
+                "cut": cut.cut,
+                "limits": cut.limits,
+                "chlorine": _quantity(cut.best),
+                "below": cut.best.limit,
+                "bounds": {"lower": _quantity(cut.lower), "upper": _quantity(cut.upper)},
+                "compounds": list(cut.compounds),
+            }
+            for cut in where.cuts
+        ],
+        "compounds": [
+            {
+                "name": way.name,
+                "verdict": way.verdict,
+                "boiling_c": way.boiling_c,
+                "chlorine": _quantity(way.chlorine),
+                "mainly_in": way.mainly_in,
+                "shares": [{"cut": cut, "share": _quantity(share)} for cut, share in way.shares],
+            }
+            for way in where.ways
+        ],
+        "without_boiling_point": list(where.unplaced),
+        "step": where.step.id,
     }
 
 

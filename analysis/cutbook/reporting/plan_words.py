@@ -21,7 +21,8 @@ def plan_words() -> Mapping[str, Mapping[str, str]]:
 
 
 def plan_lines(plan: FractionationPlan, run_id: str, settings: OutputSettings = AS_WRITTEN) -> Iterator[str]:
-    """Stages, cuts with the change of receivers, the ways of compounds, dangers in full, other cautions counted."""
+    """Stages, cuts with the change of receivers, the ways of compounds, the chlorine of each cut where the product was
+    screened, dangers in full, other cautions counted."""
     words = plan_words()["lines"]
 
     def whole(value: float) -> str:
@@ -56,7 +57,10 @@ def plan_lines(plan: FractionationPlan, run_id: str, settings: OutputSettings = 
         yield "  " + words["compound"].format(
             name=fate.name, mainly=fate.mainly_in, share=with_uncertainty(share, settings)
         )
-    cautions = in_order(plan.step.cautions)
+    for cut in plan.cuts:
+        if text := _chlorine(plan, cut, settings):
+            yield "  " + text
+    cautions = in_order(plan.own_cautions())
     for one in cautions:
         if one.level == "danger":
             yield f"  danger: {one.text}"
@@ -64,6 +68,27 @@ def plan_lines(plan: FractionationPlan, run_id: str, settings: OutputSettings = 
     if counted:
         parts = [f"{count} {level}{'s' if count > 1 else ''}" for level, count in counted.items()]
         yield "  " + ", ".join(parts) + ": " + words["further"].format(file="plan.json")
+
+
+def _chlorine(plan: FractionationPlan, cut: PlannedCut, settings: OutputSettings) -> str:
+    """The chlorine of one cut, "" where nothing is known of it."""
+    words = plan_words()["lines"]
+    still, boiling = plan.chlorine_of(cut.cut)
+    if still is None or (still.best.status == "not determined" and not still.compounds):
+        return ""
+    names = [f"{one.name} ({share})" for one in plan.chlorine[0].ways if one.name in still.compounds
+             for share in [with_uncertainty(dict(one.shares)[cut.cut], settings)]]  # fmt: skip
+    upper = words["chlorine_at_most" if still.upper.value is not None else "chlorine_unbounded"]
+    bound = upper.format(upper=with_uncertainty(still.upper, settings))
+    if not still.compounds and still.best.value is not None and still.best.value < 2 * (still.best.u or 0.0):
+        return words["chlorine_hardly"].format(cut=cut.cut, upper=bound)
+    ideal = "" if boiling is None or boiling.best.value is None else words["chlorine_ideal"]
+    return words["chlorine"].format(
+        cut=cut.cut, best=with_uncertainty(still.best, settings), lower=with_uncertainty(still.lower, settings),
+        upper=bound,
+        ideal="" if boiling is None else ideal.format(ideal=with_uncertainty(boiling.best, settings)),
+        names=": " + "; ".join(names) if names else "",
+    )  # fmt: skip
 
 
 def _change(cut: PlannedCut, last: bool, settings: OutputSettings) -> str:

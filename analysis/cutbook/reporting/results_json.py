@@ -92,7 +92,7 @@ def results(findings: Findings) -> dict[str, Any]:
             for cut in findings.cuts
         ],
         "distillations": [distillation_result(one) for one in findings.distillations],
-        "chlorine": chlorine_result(findings.elements, findings.chlorine),
+        "chlorine": chlorine_result(findings.elements, findings.chlorine, findings.workplace_air),
         "gas": gas_result(findings.gas),
         "energy": energy_result(findings),
         "monte_carlo": draws_result(findings.monte_carlo),

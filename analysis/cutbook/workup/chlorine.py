@@ -18,6 +18,7 @@ from cutbook.chlorine.places import Place, place_by_index, place_by_time
 from cutbook.chlorine.run_view import RunView, view_scans
 from cutbook.chlorine.screen import not_placed, screen
 from cutbook.chlorine.screened_oil import Laboratory, OilSettings, screened_oil
+from cutbook.chlorine.signal_tests import leans
 from cutbook.chlorine.target_ions import own_masses
 from cutbook.chlorine.unknown_clusters import Known, search_unknown_clusters
 from cutbook.chlorine.unknown_limit import unknown_limit
@@ -305,6 +306,9 @@ def _cautions(run: Run, oil: ScreenedOil, sums: OrganicChlorine) -> list[Caution
     purged = reactor.get("swept_before_heating")
     raised = list(chlorine_cautions(here, oil.of, fed, purged))
     raised += oil.step.all_cautions()
+    leaning = [one.screened.target.name for one in oil.targets if one.screened.verdict in FOUND and leans(one.screened)]
+    if leaning:
+        raised.append(caution("chlorine.peak_leans", oil.of, names=", ".join(leaning)))
     raised += sums.all_cautions()
     if sums.best.value:
         raised.append(orientation_caution(sums.best.value, sums.best.u or 0.0, oil.of))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from cutbook.model.chlorine import ScreenedOil
+from cutbook.model.chlorine import ScreenedOil, StandardLimits
 from cutbook.model.chlorine_ledger import ChlorineBalance, OrganicChlorine, WhereDistilled
 from cutbook.model.lineage import Source
 from cutbook.model.result import Result
@@ -63,6 +63,8 @@ def chlorine_names(found: ChlorineFindings | None, ledger: ChlorineBalance | Non
             yield f"{name}.concentration", one.concentration
             yield f"{name}.detection_limit", one.detection_limit
             yield f"{name}.quantitation_limit", one.quantitation_limit
+            if one.standards is not None:
+                yield from _of_standards(f"{name}.standards", one.standards)
         sums = found.sums(oil)
         yield f"{at}.organic_chlorine", sums.best
         yield f"{at}.organic_chlorine_bounds.lower", sums.lower
@@ -77,6 +79,14 @@ def chlorine_names(found: ChlorineFindings | None, ledger: ChlorineBalance | Non
             yield f"{at}.cuts.{cut.cut}.lower", cut.lower
             yield f"{at}.cuts.{cut.cut}.best", cut.best
             yield f"{at}.cuts.{cut.cut}.upper", cut.upper
+
+
+def _of_standards(at: str, limits: StandardLimits) -> Iterator[tuple[str, Result]]:
+    yield f"{at}.line_limit", limits.by_line
+    if limits.by_replicates is not None:
+        yield f"{at}.method_limit", limits.by_replicates
+    if limits.quantitation is not None:
+        yield f"{at}.quantitation_limit", limits.quantitation
 
 
 def _ledger(ledger: ChlorineBalance) -> Iterator[tuple[str, Result]]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from cutbook.balance.scrubber import Scrubber
+from cutbook.chlorine.workplace_air import WorkplaceRow
 from cutbook.fractions.curve_precision import RepeatedCurve, curve_precisions
 from cutbook.model.agreement import Agreement
 from cutbook.model.balance import Balance, Reconciliation
@@ -127,7 +128,8 @@ class Findings:
 
     cautions : (caution) of all steps, each once, in the order in which they arose.
     cuts : of the whole run, on feed. cold : of each liquid, the main one first. monte_carlo : None unless asked for.
-    energy : None where nobody asked. chlorine : None where no mass spectra were screened.
+    energy : None where nobody asked. chlorine : None where no mass spectra were screened. workplace_air : limits of
+    what was found, and of hydrogen chloride where the feed holds chlorine.
     """
 
     run: Run
@@ -143,6 +145,7 @@ class Findings:
     energy: EnergyLedger | None = None
     elements: ElementFindings | None = None
     chlorine: ChlorineFindings | None = None
+    workplace_air: tuple[WorkplaceRow, ...] = ()
     monte_carlo: MonteCarlo | None = None
 
     @property
@@ -198,6 +201,9 @@ class Findings:
         if self.elements is not None:
             yield from _elements(self.elements)
         yield from chlorine_names(self.chlorine, None if self.elements is None else self.elements.chlorine)
+        for row in self.workplace_air:
+            if row.vapour is not None:
+                yield f"chlorine.workplace_air.{row.of}.{row.substance}.vapour", row.vapour
         for place, liquid in enumerate(self.cold):
             yield from _cold("cold" if place == 0 else f"cold_others.{liquid.name}", liquid.answer)
         for whole in self.cuts:

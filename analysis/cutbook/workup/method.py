@@ -24,6 +24,7 @@ from cutbook.chlorine.surrogate import SurrogateSettings
 from cutbook.chlorine.unknown_clusters import UnknownSettings
 from cutbook.chlorine.unknown_limit import UnknownLimitSettings
 from cutbook.chlorine.where_distilled import WhereDistilledSettings
+from cutbook.chlorine.workplace_air import WorkplaceAirSettings
 from cutbook.chromatogram.blank_baseline import BlankBaselineSettings
 from cutbook.chromatogram.bleed_baseline import BleedBaselineSettings
 from cutbook.chromatogram.integration import IntegrationSettings
@@ -108,3 +109,4 @@ class Method:
     unknown: UnknownSettings = UnknownSettings()
     unknown_limit: UnknownLimitSettings = UnknownLimitSettings()
     chlorine_in_cuts: WhereDistilledSettings = WhereDistilledSettings()
+    workplace_air: WorkplaceAirSettings = WorkplaceAirSettings()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from cutbook.chlorine.where_simulated import traces_to_follow, where_simulated
 from cutbook.fractions.compound_boiling import compound_boiling
 from cutbook.fractions.cut_schemes import chosen_schemes, cut_scheme
 from cutbook.fractions.density_estimate import assumed_watson_factor
@@ -14,6 +15,8 @@ from cutbook.fractions.still_plan import PlanSettings, plan_fractionation
 from cutbook.model.amount import Amount, measured
 from cutbook.model.boiling import BoilingCurve
 from cutbook.model.cautions import caution
+from cutbook.model.chlorine import ScreenedOil
+from cutbook.model.chlorine_ledger import OrganicChlorine
 from cutbook.model.cuts import CutScheme
 from cutbook.model.entered import Entered
 from cutbook.model.errors import InputError, nearest
@@ -50,6 +53,11 @@ def plan_run(findings: Findings, request: PlanRequest) -> FractionationPlan:
     ----------
     findings : of the run. request : see there.
 
+    Returns
+    -------
+    FractionationPlan
+        With the chlorine of each cut where the product was screened for it.
+
     Raises
     ------
     InputError
@@ -58,10 +66,18 @@ def plan_run(findings: Findings, request: PlanRequest) -> FractionationPlan:
     sample, curve = _sample(findings, request.product)
     compounds = _compounds(request.compounds)
     charge, assumed = _charge(findings, sample, request.charge)
+    screened = _screened(findings, sample.of)
+    in_cuts = findings.method.chlorine_in_cuts
+    traces = () if screened is None else traces_to_follow(screened[1], screened[0].targets, in_cuts)
     plan = plan_fractionation(
         curve, _density(findings, sample), charge, _scheme(findings, request.scheme), request.cuts, compounds,
-        request.settings, sample.of,
+        request.settings, sample.of, traces,
     )  # fmt: skip
+    if screened is not None and findings.chlorine is not None:
+        oil, sums = screened
+        ideal = findings.chlorine.cuts(oil)
+        beside = () if ideal is None or ideal.scheme != plan.scheme else (ideal,)
+        plan = replace(plan, chlorine=(where_simulated(sums, oil.targets, plan, in_cuts), *beside))
     if not assumed:
         return plan
     told = caution("plan.assumed_charge", sample.of, grams=ASSUMED_CHARGE_G)
@@ -105,6 +121,14 @@ def _sample(findings: Findings, product: str) -> tuple[SampleFindings, BoilingCu
             f"Did you mean '{near}'?" if near else "" if wanted else "Name it with --product.",
         )  # fmt: skip
     return next(pair for pair in with_curve if pair[0].of == wanted)
+
+
+def _screened(findings: Findings, of: str) -> tuple[ScreenedOil, OrganicChlorine] | None:
+    """The first screen of a product with what it adds up to, None where it was not screened."""
+    if findings.chlorine is None:
+        return None
+    oil = next((one for one in findings.chlorine.screened if one.of == of), None)
+    return None if oil is None else (oil, findings.chlorine.sums(oil))
 
 
 def _density(findings: Findings, sample: SampleFindings) -> Amount | WatsonFactor:

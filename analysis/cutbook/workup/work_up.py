@@ -34,6 +34,7 @@ from cutbook.workup.run_cautions import (
     doubts_of_run,
 )
 from cutbook.workup.samples import Traces, result_names, work_up_sample
+from cutbook.workup.workplace_air import work_up_workplace_air
 
 
 def work_up(
@@ -85,6 +86,8 @@ def work_up(
 
     chlorine, of_chlorine = work_up_chlorine(run, traces, samples, method, told)
 
+    air, of_air = work_up_workplace_air(run, chlorine, samples, method)
+
     told("elements")
     organic = chlorine.organic if chlorine is not None else ()
     elements, of_elements = work_up_elements(run, balance, samples, gas, scrubber, method, organic)
@@ -120,6 +123,7 @@ def work_up(
         *of_scrubber,
         *of_samples,
         *of_chlorine,
+        *of_air,
         *of_elements,
         *of_stills,
         *of_cold,
@@ -141,6 +145,7 @@ def work_up(
         energy=energy,
         elements=elements,
         chlorine=chlorine,
+        workplace_air=air,
     )
     if not method.monte_carlo.draws:
         return findings
