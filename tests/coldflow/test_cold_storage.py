@@ -185,6 +185,27 @@ def test_gelling_temperatures_are_where_the_curve_has_the_shares():
     assert [caution.code for caution in few.cautions] == ["cold.too_little_wax"]
 
 
+def test_an_oil_that_may_not_reach_the_first_share_within_its_doubt_is_told():
+    kinds = set()
+    for share in (1.0, 1.4, 3.0):  # so chosen that each kind occurs
+        chains = {n: share * 0.17 * float(np.exp(-(n - 20) / 4)) for n in range(18, 36)}
+        answer = cold_storage(formers(chains, [(10.0, 100.0)], own=0.1), {}, None, SHEET)
+        first = answer.gel[0].temperature
+        told = "cold.hardly_enough_wax" in codes(answer)
+        assert told is (first.value is not None and first.value - 2 * first.u < -40)
+        assert ("cold.too_little_wax" in codes(answer)) is (first.value is None)
+        kinds.add((first.value is not None, told))
+    assert kinds == {(False, False), (True, True), (True, False)}
+
+
+def test_much_wax_that_is_badly_known_is_not_called_little():
+    # at -40 °C twice the doubt is more than there is, at the temperature of 1 % it is not: the curve is steep there
+    unsure = cold_storage(waxy(common=0.6), {}, None, SHEET)
+    last = unsure.points[-1].mass
+    assert last.value > 5 and last.value - 2 * last.u < 1
+    assert "cold.hardly_enough_wax" not in codes(unsure)
+
+
 def test_taking_the_wax_cut_out_and_blending_lower_the_appearance():
     oil = components_of(waxy())
     lighter, taken = without(oil, 24)

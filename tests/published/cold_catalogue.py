@@ -3,24 +3,29 @@
 `python tests/published/cold_catalogue.py` writes the page anew.
 """
 
+import math
 import sys
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import oil_catalogue
-from cold_oils import PARTS, TOLERANCE_C, components_of, precipitated, shown
+from cold_oils import PARTS, TOLERANCE_C, components_of, of_residue, precipitated, shown
 from oil_catalogue import CatalogueOil, catalogue
+from petroleum_assay import OF_WHAT_ELUTED
 from scipy.stats import spearmanr
 
 from cutbook.coldflow.cold_doubts import ColdSettings
-from cutbook.coldflow.gelling import Gelling, gelling, thick_oil
+from cutbook.coldflow.cold_storage import COVERAGE
+from cutbook.coldflow.gelling import Gelling, gelling, hardly_enough_wax
 from cutbook.coldflow.solid_liquid import appearance_k, solid_curve
+from cutbook.coldflow.solid_properties import constant
 from cutbook.model.units import KELVIN
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "cold-catalogue.md"
 LOWEST_C = ColdSettings().lowest_c
 DEGREES_C = np.arange(40.0, LOWEST_C - 1.0, -2.0)
+BAND_K = COVERAGE * constant("model_u")  # of the equilibrium: the doubt of the n-alkanes is not in the catalogue
 NEWER, OLDER = "ESTS 12.11/4.0/M", "ESTS 12.11/2.0/M"
 
 
@@ -58,7 +63,7 @@ def cold_rows():
         oil = components_of(one.assay)
         name = f"{one.assay.oil} ({one.assay.sample})"
         gels = gelling(name, solid_curve(oil, DEGREES_C + KELVIN))
-        raised = (*gels.cautions, *thick_oil(name, oil))
+        raised = (*gels.cautions, *hardly_enough_wax(name, gels, BAND_K), *of_residue(one.assay, name, oil))
         first = appearance_k(oil)
         appears = None if first is None else first - KELVIN
         found.append(ColdRow(one, appears, gels, precipitated(oil), tuple(caution.code for caution in raised)))
@@ -70,7 +75,7 @@ def rank(rows, measured, calculated):
 
 
 def first_gel(row):
-    return DEGREES_C[-1] - 1.0 if row.gel_c[0] is None else row.gel_c[0]
+    return LOWEST_C - 1.0 if row.gel_c[0] is None else row.gel_c[0]
 
 
 def pour_point(row):
@@ -96,6 +101,21 @@ def silently_off(rows):
     return [row for row in with_pour(rows) if abs(row.off) > TOLERANCE_C and not row.codes]
 
 
+def far_off(rows):
+    return sum(abs(row.off) > TOLERANCE_C for row in rows)
+
+
+def off_of(rows, oil):
+    return [row.off for row in rows if row.measured.assay.oil == oil]
+
+
+def by_caution(rows):
+    """Each caution, the samples with a pour point that carry it, and those that carry no other."""
+    pour = with_pour(rows)
+    for code in ("cold.too_little_wax", "cold.hardly_enough_wax", "cold.thick_oil", "cold.tail_unknown"):
+        yield code, [row for row in pour if code in row.codes], [row for row in pour if row.codes == (code,)]
+
+
 def wax_ranks(rows):
     """Rank correlation of the wax content with the wax from a solvent, by parts of it."""
     return {
@@ -106,7 +126,7 @@ def wax_ranks(rows):
 
 def page(rows):
     pour, bare = with_pour(rows), [row for row in with_pour(rows) if not row.codes]
-    silent = silently_off(rows)
+    told = [row for row in pour if row.codes]
     undrawn = [row for row in pour if row.codes in ((), ("cold.thick_oil",))]
     lines = [
         "# Wax of a catalogue of oils",
@@ -119,22 +139,30 @@ def page(rows):
         "parts of a solvent precipitate from one of oil at -32 °C. Thick: mPa·s at 15 °C.",
         "",
         "## Pour points",
-        f"Rank correlation of the 1 % temperature with the pour point: {rank(pour, pour_point, first_gel):.2f} over {len(pour)} samples, {rank(bare, pour_point, first_gel):.2f} over the {len(bare)} that carry no",
-        f"caution, {rank(one_an_oil(bare), pour_point, first_gel):.2f} over the first of these of each of {len(one_an_oil(bare))} oils: what the 1 % tells best is how one oil changes as it loses its light",
-        f"ends, and where an oil is waxy. Of the {len(bare)}, {len(bare) - len(silent)} lie within {TOLERANCE_C:g} °C of the range between the 1 and the 4 % temperature. The others:",
+        f"Of {len(pour)} samples with a pour point {len(bare)} carry no caution. Each of these lies within {math.ceil(max(abs(row.off) for row in bare))} °C of the range between the 1 and",
+        f"the 4 % temperature. Rank correlation of the 1 % temperature with the pour point: {rank(bare, pour_point, first_gel):.2f} over them, {rank(one_an_oil(bare), pour_point, first_gel):.2f} over the first",
+        f"sample of each of their {len(one_an_oil(bare))} oils, {rank(pour, pour_point, first_gel):.2f} over all {len(pour)}. The others are told that something else than wax may stop them:",
         "",
+        "| caution | samples | of these more than 15 °C off | with this caution alone | of these more than 15 °C off |",
+        "| --- | --- | --- | --- | --- |",
     ]
+    for code, so, alone in by_caution(rows):
+        lines.append(f"| `{code}` | {len(so)} | {far_off(so)} | {len(alone)} | {far_off(alone)} |")
     lines += [
-        f"- {row.measured.assay.oil}, evaporated {shown(row.measured.assay.evaporated, 1)} %: pours down to {row.measured.pour:.0f}, 1 % at {row.gel_c[0]:.0f}, "
-        f"{shown(row.measured.viscosity)} mPa·s at 15 °C"
-        for row in silent
-    ]
-    lines += [
+        f"| any | {len(told)} | {far_off(told)} | – | – |",
         "",
-        "What stops a thick oil from pouring is that it is thick, and of that its n-alkanes say nothing: bitumens and residual fuels",
-        "carry `cold.too_little_wax` or `cold.thick_oil`. One residual fuel has a boiling curve that leaves its residue out.",
-        "The limit of `cold.thick_oil` was drawn on these same oils, so they are no proof of it; without it the correlation",
-        f"is {rank(undrawn, pour_point, first_gel):.2f} over {len(undrawn)} samples, and {sum(abs(row.off) > TOLERANCE_C for row in undrawn)} of them lie more than {TOLERANCE_C:g} °C off.",
+        "- `cold.too_little_wax`: 1 % is not solid down to -40 °C. Such an oil pours on until it thickens, or until wax other than n-alkanes",
+        "  sets it.",
+        "- `cold.hardly_enough_wax`: 1 % is reached, but within the doubt of the equilibrium (± 6 °C; that of the n-alkanes is not in the",
+        f"  catalogue) it may not be. It is one sample, Odoptu evaporated by 41.2 %, {off_of(rows, 'Odoptu')[-1]:.0f} °C off, and the caution was made on seeing it: no proof.",
+        "  Its pour point is in line with those of the same oil less evaporated (-48, -42, -29 °C), and at 38 mPa·s it is not thick; with",
+        "  12.1 % of wax but 1.8 % of n-alkanes, what sets it must be branched chains and rings.",
+        "- `cold.thick_oil`: residue makes it thick. The limit was drawn on these oils, so they are no proof of it; without it the",
+        f"  correlation is {rank(undrawn, pour_point, first_gel):.2f} over {len(undrawn)} samples, and {far_off(undrawn)} of them lie more than {TOLERANCE_C:g} °C off.",
+        f"- `cold.tail_unknown`: the boiling curve is by {OF_WHAT_ELUTED}, for samples that elute whole, up to 538 °C: what stays in the",
+        "  column it does not see. `cutbook` says the same of a trace without internal standard. Bunker C MV Manolis is told to be 99.5 % off",
+        f"  at 504 °C, evaporated at 501 °C, though 13 and 21 % of it are asphaltenes; it lies {' and '.join(f'{off:.0f}' for off in off_of(rows, 'Bunker C MV Manolis'))} °C off. Two blends of bitumen end at",
+        "  511 to 527 °C by D7169, which should tell the residue, with 13 to 27 % of asphaltenes; they carry the first caution.",
         "",
         "## Wax contents",
         "Rank correlation with the wax from a solvent, by parts of solvent to one of oil, by samples:",
@@ -150,9 +178,9 @@ def page(rows):
     lines += [
         "",
         f"By the newer of the laboratory's two methods, {len(one_an_oil(with_wax(rows, NEWER)))} oils so far, the wax content ranks them as their n-alkanes do; by the",
-        "older one it does not, and hardly could, for it repeats itself badly: Alaska North Slope has 2.6 % in 2002 and 4.0 % in 2015,",
-        "with fewer n-alkanes, two samples of the fuel of one ship 0.4 and 7.0 %. The laboratory itself names the cause: resins that",
-        "come down with the wax, and oil that is caught in it (Jokuty et al., Spill Sci. Technol. Bull. 3 (1996) 195).",
+        "older one it does not, for that repeats itself badly: Alaska North Slope has 2.6 % in 2002 and 4.0 % in 2015, with fewer",
+        "n-alkanes. The laboratory names the cause: resins that come down with the wax, and oil that is caught in it (Jokuty et al.,",
+        "Spill Sci. Technol. Bull. 3 (1996) 195).",
         "",
         "| oil | evaporated | thick | appears | 1 % | 4 % | pour point | off | wax | method | from solvent | caution |",
         "| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |",

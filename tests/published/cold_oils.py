@@ -10,8 +10,9 @@ from pathlib import Path
 import numpy as np
 from petroleum_assay import FOLDER, all_samples, read_value, rows_of
 
-from cutbook.coldflow.gelling import Gelling, gelling
+from cutbook.coldflow.gelling import Gelling, gelling, thick_oil
 from cutbook.coldflow.solid_liquid import appearance_k, solid_curve
+from cutbook.coldflow.wax_formers import tail_cautions
 from cutbook.model.cold import Components, SolidCurve
 from cutbook.model.tables import reference
 
@@ -34,6 +35,7 @@ class ColdOil:
     """One sample: what was measured and what follows from its n-alkanes. Temperatures in °C, shares in %.
 
     alkanes, heavy_alkanes : n-alkanes, and those from C20 on. precipitated : parts of solvent -> wax that a cold solvent precipitates, in % of the oil.
+    codes : of the cautions raised.
     """
 
     oil: str
@@ -48,6 +50,7 @@ class ColdOil:
     curve: SolidCurve
     gels: Gelling
     precipitated: dict[float, float]
+    codes: tuple[str, ...]
 
     @property
     def at_pour(self):
@@ -85,6 +88,12 @@ def components_of(sample):
     return Components(carbons, families, mass / mass.sum(), 14.027 * carbons + 2.016)
 
 
+def of_residue(sample, name, oil):
+    """Cautions of an oil that residue makes thick, or may: where the boiling points are of what eluted alone."""
+    unknown = () if sample.residue_known else tail_cautions(name, None, max(sample.known(sample.alkanes)))
+    return (*thick_oil(name, oil), *unknown)
+
+
 def precipitated(oil):
     """Wax in % of the oil that comes out of a cold solution of it, by parts of solvent to one of oil."""
     found = {}
@@ -112,20 +121,21 @@ def measured(group):
 
 
 def cold_oils():
-    """Every sample with n-alkanes, a boiling curve and a measured pour point, and the names of those without."""
+    """Every sample with n-alkanes, a boiling curve and a measured pour point, and what is lacking -> names of those without."""
     pour = measured(lambda row: row["property_group"] == "Pour Point")
     wax = measured(lambda row: row["property_group"] == "Wax Content")
     asphaltenes = measured(lambda row: row["property_name"] == "Asphaltenes")
-    found, left_out = [], []
+    found, left_out = [], {}
     for sample in all_samples():
         alkanes = sample.known(sample.alkanes)
         name = f"{sample.oil} ({sample.sample})"
         if len(alkanes) < 20 or sample.sample not in pour:
             lacks = "n-alkanes" if len(alkanes) < 20 else "pour point"
-            left_out.append(f"{name}: no {lacks} in the catalogue")
+            left_out.setdefault(lacks, []).append(name)
             continue
         oil = components_of(sample)
         curve = solid_curve(oil, DEGREES_C + KELVIN)
+        gels = gelling(name, curve)
         found.append(
             ColdOil(
                 sample.oil,
@@ -138,8 +148,9 @@ def cold_oils():
                 asphaltenes.get(sample.sample),
                 appearance_k(oil) - KELVIN,
                 curve,
-                gelling(name, curve),
+                gels,
                 precipitated(oil),
+                tuple(caution.code for caution in (*gels.cautions, *of_residue(sample, name, oil))),
             )  # fmt: skip
         )
     return found, left_out
@@ -177,40 +188,41 @@ def page():
     lines = [
         "# Wax of known oils",
         "",
-        "What `cutbook` says of the oils of the Environment Canada catalogue, fresh and evaporated, from their n-alkanes C8 to",
+        "What `cutbook` says of nine oils of the Environment Canada catalogue, fresh and evaporated, from their n-alkanes C8 to",
         "C44 and boiling curves alone, beside what was measured. Written by `tests/published/cold_oils.py`; a test holds it up to",
-        "date. Temperatures in °C, shares in % by mass. Appears: first wax. 1 %, 2 %, 4 %: where so much is solid, the range in",
-        "which oils stop pouring; – where it never is above -90 °C. At pour: solid at the measured pour point. Off: by how much",
-        "the pour point lies above the 1 % or below the 4 % temperature. From solvent: wax that ten parts of a solvent precipitate",
-        "from one of oil at -32 °C. The whole catalogue: `cold-catalogue.md`.",
+        "date. All oils, more coarsely, and what the cautions mean: `cold-catalogue.md`, where the listing ends at -40 °C.",
+        "",
+        "Temperatures in °C, shares in % by mass. Appears: first wax. 1 %, 2 %, 4 %: where so much is solid, the range in which oils",
+        "stop pouring; – where it is not above -90 °C. At pour: solid at the measured pour point. Off: by how much the pour point",
+        "lies above the 1 % temperature, or -90 °C where there is none, or below the 4 %. From solvent: wax that ten parts of a",
+        "solvent precipitate from one of oil at -32 °C.",
         "",
         "| oil | evaporated | n-alkanes | appears | 1 % | 2 % | 4 % | pour point, measured | at pour | off | wax, measured | from solvent | caution |",
         "| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |",
     ]
     for one in oils:
-        codes = ", ".join(caution.code for caution in one.gels.cautions)
         first, second, last = (shown(t) for t in one.gel_c)
         lines.append(
             f"| {one.oil} | {shown(one.evaporated, 1)} | {one.alkanes:.2f} | {one.appears:.0f} | {first} | {second} | {last} | "
-            f"{one.pour:.0f} | {one.at_pour:.2f} | {one.wrong_side:.0f} | {shown(one.wax, 1)} | {one.precipitated[10.0]:.2f} | {codes} |"
+            f"{one.pour:.0f} | {one.at_pour:.2f} | {one.wrong_side:.0f} | {shown(one.wax, 1)} | {one.precipitated[10.0]:.2f} | {', '.join(one.codes)} |"
         )
     lines += [
         "",
         f"Rank correlation with the measured pour point over {len(oils)} samples: {ranks['appearance']:.2f} of the appearance",
         f"temperature, {ranks['first gel']:.2f} of the 1 % temperature.",
         "",
-        "A wax content is what a cold solvent leaves undissolved of the oil, so it is held against the same: the oil diluted by",
-        f"a solvent, at {DEWAXING_C:g} °C. Diluted, the short chains stay in solution, and the ranks follow; the oil itself at that",
-        "temperature would be the wrong thing to compare. Parts of solvent to one of oil, and rank correlation with the measured",
-        "wax content: "
+        f"A wax content is what a cold solvent leaves undissolved, so it is held against the oil in a solvent at {DEWAXING_C:g} °C, which keeps",
+        "the short chains in solution. Rank correlation with the measured wax content by parts of solvent to one of oil (the catalogue",
+        "does not say how many its laboratory takes): "
         + ", ".join(f"{parts:g}: {r:.2f}" for parts, r in ranks["precipitated"].items())
-        + ". How many its laboratory takes",
-        "the catalogue does not say.",
-        f"The sum of all n-alkanes has {ranks['n-alkanes and wax content']:.2f}. What is weighed is {min(times):.1f} to {max(times):.1f} times the n-alkanes from C20 on: branched",
-        "chains and rings come out with them, and oil and resins are caught between the crystals (Jokuty et al., Spill Sci. Technol.",
-        "Bull. 3 (1996) 195, of the same laboratory). How much the wax content is cannot be told from n-alkanes.",
+        + f"; of the sum of all n-alkanes {ranks['n-alkanes and wax content']:.2f}.",
+        f"How much the wax content is cannot be told from n-alkanes: it is {min(times):.1f} to {max(times):.1f} times those from C20 on, for branched chains and",
+        "rings come out with them, and oil and resins are caught between the crystals (Jokuty et al., Spill Sci. Technol. Bull. 3 (1996)",
+        "195, of the same laboratory).",
         "",
-        "Not in the table: " + "; ".join(left_out) + ".",
+        "Not in the table, since the catalogue lacks something: "
+        + "; ".join(f"{what} of {', '.join(names)}" for what, names in left_out.items())
+        + ".",
         "",
     ]
     return "\n".join(lines)

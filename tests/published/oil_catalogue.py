@@ -14,8 +14,8 @@ from petroleum_assay import AssaySample, read_value, rows_of, samples_of
 EXTRACT = Path(__file__).parent / "data" / "15_oil_catalogue.csv"
 SOURCE = "Environment Canada, oil properties database, as carried by adios_db 1.2.7 (CC0)"
 COLUMNS = (
-    "oil", "sample", "evaporated_percent", "alkanes_ug_g", "boiling", "boiling_c", "pour_point_c", "wax_percent",
-    "wax_method", "asphaltenes_percent", "viscosity_15c_mpa_s", "source", "source_kind",
+    "oil", "sample", "evaporated_percent", "alkanes_ug_g", "boiling", "boiling_c", "boiling_method", "pour_point_c",
+    "wax_percent", "wax_method", "asphaltenes_percent", "viscosity_15c_mpa_s", "source", "source_kind",
 )  # fmt: skip
 FEWEST_ALKANES, FEWEST_POINTS = 20, 3
 
@@ -49,15 +49,16 @@ def fresh(oils):
 
 
 def _oil(row):
-    assay = AssaySample(row["oil"], row["sample"], _number(row["evaporated_percent"]))
+    assay = AssaySample(row["oil"], row["sample"], _number(row["evaporated_percent"]), row["boiling_method"])
     assay.alkanes = {int(n): read_value(text) for n, text in _pairs(row["alkanes_ug_g"])}
     points = {float(key): read_value(text) for key, text in _pairs(row["boiling_c"])}
     if row["boiling"] == "°C by % off":
         assay.off = points
     else:
         assay.cumulative = points
-    known = (_number(row[column]) for column in COLUMNS[6:11] if column != "wax_method")
-    pour, wax, asphaltenes, viscosity = known
+    pour, wax, asphaltenes, viscosity = (
+        _number(row[column]) for column in ("pour_point_c", "wax_percent", "asphaltenes_percent", "viscosity_15c_mpa_s")
+    )
     return CatalogueOil(assay, pour, wax, row["wax_method"], asphaltenes, viscosity)
 
 
@@ -103,7 +104,8 @@ def extract(path):
         evaporated = "" if sample.evaporated is None else f"{sample.evaporated:g}"
         cells = [table.get(name, ("", "")) for table in (pour, wax, asphaltenes, viscosity)]
         yield (
-            sample.oil, name, evaporated, _joined(alkanes), kind, _joined(points), cells[0][0], cells[1][0],
+            sample.oil, name, evaporated, _joined(alkanes), kind, _joined(points),
+            sample.method, cells[0][0], cells[1][0],
             " ".join(cells[1][1].split()), cells[2][0], cells[3][0], SOURCE, "open-record",
         )  # fmt: skip
 

@@ -11,6 +11,8 @@ NUMBER = r"-?(?:0|[1-9]\d*)(?:\.\d+)?(?:E[+-]\d+)?"
 NOT_MEASURABLE = {"too viscous", "nm", "no flash"}
 NOT_DETECTED = {"nd"}
 MISSING = {"", "n/a", "none"}
+OF_WHAT_ELUTED = "ASTM D2887"
+"""For samples that elute whole, up to 538 °C (its section 1); D7169 extends it to those that do not, by an external standard."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,11 @@ class AssaySample:
     densities: dict[float, AssayValue] = field(default_factory=dict)
     gravity: AssayValue = AssayValue("missing", "")
 
+    @property
+    def residue_known(self):
+        """Whether the boiling points are of the whole oil, not of what eluted."""
+        return self.method != OF_WHAT_ELUTED
+
     def known(self, table):
         return {key: cell.value for key, cell in sorted(table.items()) if cell.status == "value"}
 
@@ -97,7 +104,9 @@ def samples_of(path: Path) -> list[AssaySample]:
         if group.startswith("Boiling Point") and cell.status in ("value", "above limit"):
             methods[name].add(row["method"])
     for name, sample in found.items():
-        sample.method = " and ".join(sorted(methods[name]))
+        sample.method = " and ".join(
+            sorted({" ".join(one.replace("ASTM D ", "ASTM D").split()) for one in methods[name]})
+        )
     return sorted(found.values(), key=lambda one: one.evaporated or 0.0)
 
 

@@ -7,6 +7,8 @@ import pytest
 from cold_catalogue import (
     NEWER,
     OLDER,
+    by_caution,
+    far_off,
     first_gel,
     one_an_oil,
     pour_point,
@@ -18,7 +20,7 @@ from cold_catalogue import (
 )
 from cold_oils import TOLERANCE_C
 from oil_catalogue import FEWEST_ALKANES, FEWEST_POINTS, catalogue
-from petroleum_assay import FOLDER, all_samples
+from petroleum_assay import FOLDER, OF_WHAT_ELUTED, all_samples
 
 
 @pytest.fixture(scope="module")
@@ -28,24 +30,53 @@ def rows():
 
 def test_oils_that_carry_no_caution_are_ranked_as_their_pour_points(rows):
     bare = [row for row in with_pour(rows) if not row.codes]
-    assert len(bare) > 60
-    assert rank(bare, pour_point, first_gel) >= 0.7  # 0.76
-    # one sample an oil: 0.57 over 24 oils; fresh crudes with little wax pour on far below 1 %, each as long as its own liquid lets it
-    assert rank(one_an_oil(bare), pour_point, first_gel) > 0.5
+    assert len(bare) > 50
+    assert rank(bare, pour_point, first_gel) >= 0.7  # 0.87
+    assert len(one_an_oil(bare)) >= 17
+    assert rank(one_an_oil(bare), pour_point, first_gel) >= 0.7  # 0.86
 
 
-def test_hardly_an_oil_is_placed_on_the_wrong_side_of_its_pour_point_without_a_caution(rows):
-    # three samples of 104: a residual fuel whose boiling curve leaves the residue out, and one whose wax is not n-alkanes
-    silent = Counter(row.measured.assay.oil for row in silently_off(rows))
-    assert silent == {"Bunker C MV Manolis": 2, "Odoptu": 1}
+def test_no_oil_is_placed_on_the_wrong_side_of_its_pour_point_without_a_caution(rows):
     assert len(with_pour(rows)) == 104
+    assert silently_off(rows) == []
+
+
+def test_most_samples_carry_no_caution_and_the_ones_off_are_told_by_few(rows):
+    # a caution on everything would tell nothing
+    told = {code: (len(so), far_off(so)) for code, so, _ in by_caution(rows)}
+    assert sum(bool(row.codes) for row in with_pour(rows)) < 0.5 * len(with_pour(rows))
+    for most, code in ((40, "too_little_wax"), (3, "hardly_enough_wax"), (15, "thick_oil"), (10, "tail_unknown")):
+        samples, far = told[f"cold.{code}"]
+        assert samples <= most, code
+        assert far >= 0.3 * samples, code  # of the samples without a caution none is
+    assert {code for row in rows for code in row.codes} == set(told)
+
+
+def test_a_boiling_curve_of_what_eluted_leaves_out_the_residue(rows):
+    # its method says so, for all nine samples; for one oil its asphaltenes do too
+    eluted = [row for row in rows if "cold.tail_unknown" in row.codes]
+    assert Counter(row.measured.assay.method for row in eluted) == {OF_WHAT_ELUTED: 9}
+    manolis = [row for row in eluted if row.measured.assay.oil == "Bunker C MV Manolis"]
+    assert [row.measured.asphaltenes for row in manolis] == [13.0, 21.0]
+    for row in manolis:
+        assert max(row.measured.assay.known(row.measured.assay.off).items()) < (99.6, 505.0)
+
+
+def test_an_oil_that_just_reaches_the_first_share_pours_as_its_siblings_do(rows):
+    # kept against the thought that its pour point is misread: it rises as the oil is evaporated, and so does the wax content
+    siblings = [row for row in rows if row.measured.assay.oil == "Odoptu"]
+    assert [row.codes for row in siblings] == [("cold.too_little_wax",)] * 3 + [("cold.hardly_enough_wax",)]
+    for values in ([row.measured.pour for row in siblings], [row.measured.wax for row in siblings]):
+        assert values == sorted(values)
+    last = siblings[-1].measured
+    assert last.wax > 5 * sum(last.assay.known(last.assay.alkanes).values()) / 1e4
+    assert last.viscosity < 50
 
 
 def test_the_cautions_are_raised_where_oils_stop_pouring_for_other_reasons(rows):
     far = [row for row in with_pour(rows) if abs(row.off) > TOLERANCE_C]
-    told = [row for row in far if row.codes]
-    assert len(told) > 4 * len(silently_off(rows))
-    for row in told:
+    assert len(far) == 17
+    for row in far:
         assert row.off > 0  # always too thick, never too waxy
 
 
@@ -60,7 +91,7 @@ def test_thick_oils_stop_pouring_before_their_wax_would_set_them(rows):
 
 def test_no_oil_stops_pouring_before_its_first_wax_appears_unless_it_is_thick(rows):
     for row in with_pour(rows):
-        if not row.codes and row.measured.assay.oil != "Bunker C MV Manolis":
+        if not row.codes:
             assert row.measured.pour <= row.appears + 3.0  # D97 counts in steps of 3 °C
 
 
@@ -103,6 +134,7 @@ def test_the_extract_agrees_with_the_rows_it_was_taken_from():
         row = by_sample[one.assay.sample]
         assert one.assay.known(one.assay.alkanes) == pytest.approx(row.known(row.alkanes), rel=1e-5)
         assert one.assay.known(one.assay.off) == pytest.approx(row.known(row.off))
+        assert one.assay.method == row.method
 
 
 def test_the_page_of_the_documents_is_up_to_date(rows):

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutbook.coldflow.cold_doubts import ColdDoubt, ColdReading, ColdSettings, cold_doubts, shared_doubts, with_doubts
-from cutbook.coldflow.gelling import gelling, thick_oil
+from cutbook.coldflow.gelling import gelling, hardly_enough_wax, thick_oil
 from cutbook.coldflow.mixtures import components_of
 from cutbook.coldflow.solid_liquid import appearance_k, solid_curve
 from cutbook.coldflow.solid_properties import constant
@@ -109,12 +109,13 @@ def cold_storage(
     difference, raised = _compared(formers, estimated, known)
     gels = gelling(formers.of, curve, settings.lowest_c + KELVIN)
     at_storage = _at_storage(found, estimated, known, lowest) if lowest is not None else None
-    raised = [*formers.step.cautions, *gels.cautions, *raised, *_of_storage(formers, at_storage, shown)]
+    gel = tuple(_gel(found, share, t) for share, t in zip(gels.shares, gels.temperatures_k, strict=True))
+    little = (*gels.cautions, *hardly_enough_wax(formers.of, gels, COVERAGE * (gel[0].temperature.u or 0.0)))
+    raised = [*formers.step.cautions, *little, *raised, *_of_storage(formers, at_storage, shown)]
     raised += _scope(found)
     step = Step(
         "answer for cold storage/1", inputs=(formers.step,), settings=settings, cautions=tuple(dict.fromkeys(raised))
     )
-    gel = tuple(_gel(found, share, t) for share, t in zip(gels.shares, gels.temperatures_k, strict=True))
     return ColdStorage(
         formers.of,
         estimated,

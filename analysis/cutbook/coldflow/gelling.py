@@ -65,6 +65,21 @@ def gelling(of: str, curve: SolidCurve, lowest_k: float | None = None) -> Gellin
     return Gelling(shares, temperatures, lowest, tuple(raised))
 
 
+def hardly_enough_wax(of: str, gels: Gelling, band_k: float) -> tuple[Caution, ...]:
+    """The caution "cold.hardly_enough_wax" where an oil reaches the first share, though within its doubt it may not.
+
+    Parameters
+    ----------
+    of : name of the oil. gels : its gelling range.
+    band_k : half the width in K of the band of about 95 % of the temperature at which the first share is solid.
+    """
+    first = gels.temperatures_k[0]
+    if first is None or first - band_k >= gels.lowest_k:
+        return ()
+    at, lowest, share = round(first - KELVIN), round(gels.lowest_k - KELVIN), f"{100.0 * gels.shares[0]:g}"
+    return (caution("cold.hardly_enough_wax", of, share=share, at=at, band=round(band_k), lowest=lowest),)
+
+
 def share_temperature_k(curve: SolidCurve, share: float) -> float | None:
     """Temperature in K at which the solid makes a share of the mass, None where the curve does not reach it.
 

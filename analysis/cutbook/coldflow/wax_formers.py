@@ -281,13 +281,23 @@ def _cautions(
     if mass > _TOLD:
         numbers = [int(share.n or 0) for share in unread]
         raised.append(caution("cold.class_assumed", of, bins=_ranges(numbers), share=f"{mass:.2g}"))
-    if heavy is None:
-        raised.append(caution("cold.tail_unknown", of, last=ladder.carbons[-1]))
-    elif heavy > _TOLD:
-        raised.append(caution("cold.heavy_tail", of, share=f"{heavy:.2g}", last=ladder.carbons[-1]))
+    raised += tail_cautions(of, heavy, ladder.carbons[-1])
     if excess > 1.0:
         raised.append(caution("cold.peaks_exceed", of, excess=f"{excess:.2g}"))
     return raised
+
+
+def tail_cautions(of: str, heavy: float | None, last: int) -> tuple[Caution, ...]:
+    """What is told of the part that came after the ladder or did not elute.
+
+    Parameters
+    ----------
+    of : name of the sample. heavy : that part in %, None where it is not known how much did not elute.
+    last : heaviest carbon number of the ladder.
+    """
+    if heavy is None:
+        return (caution("cold.tail_unknown", of, last=last),)
+    return (caution("cold.heavy_tail", of, share=f"{heavy:.2g}", last=last),) if heavy > _TOLD else ()
 
 
 def _ranges(numbers: Sequence[int]) -> str:
