@@ -190,22 +190,20 @@ def _regular(gram: Floats, held: Floats) -> Floats:
 
 def _areas(heights: Floats, variance: Floats, courses: Floats, shapes: Floats, held: Floats) -> tuple[IonAreas, ...]:
     q = courses.shape[2]
-    design = np.concatenate([courses, shapes], axis=2)
     weights = np.swapaxes(1.0 / variance, 2, 3)
+    weighted = np.swapaxes(courses, 1, 2)[:, None] * weights[:, :, :, None, :]
+    products = weighted @ np.concatenate([courses, shapes], axis=2)[:, None]
+    gram, bs = _regular(products[..., :q], held), products[..., q:]
     y = np.swapaxes(heights, 1, 2)
-    weighted = np.swapaxes(design, 1, 2)[:, None] * weights[:, :, :, None, :]
-    products = weighted @ design[:, None]
-    of_y = (weighted @ y[..., None])[..., 0]
-    gram = _regular(products[..., :q, :q], held)
-    bs, by, ys = products[..., :q, q:], of_y[..., :q], of_y[..., q:]
+    wy = weights * y
+    by, ys, ss = (weighted @ y[..., None])[..., 0], wy @ shapes, weights @ shapes**2
     solved = np.linalg.solve(gram, np.concatenate([by[..., None], bs], axis=-1))
-    ss = np.diagonal(products[..., q:, q:], axis1=-2, axis2=-1)
     there = ss > 0  # a position outside the run has no shape
     whole = np.where(there, ss, 1.0)
     top = ys - (np.swapaxes(bs, -1, -2) @ solved[..., :1])[..., 0]
     bottom = np.maximum(ss - np.einsum("...qp,...qp->...p", bs, solved[..., 1:]), 1e-12 * whole)
     area = np.where(there, top / bottom, 0.0)
-    rest = np.einsum("rckn,ckn->rck", weights, y * y) - np.einsum("...q,...q->...", by, solved[..., 0])
+    rest = np.einsum("rckn,ckn->rck", wy, y) - np.einsum("...q,...q->...", by, solved[..., 0])
     used = (np.abs(courses).sum(axis=1) > 0).sum(axis=1) + 1
     freedom = np.maximum(heights.shape[1] - used, 1)[:, None, None]
     misfit = np.maximum(rest[..., None] - top**2 / bottom, 0.0) / freedom
