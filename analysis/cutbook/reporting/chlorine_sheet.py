@@ -234,7 +234,8 @@ def _workplace(sheet: Sheet, rows: Sequence[WorkplaceRow]) -> None:
             sheet.say("limits", one.standing)
             sheet.say("reason", one.source, "quiet")
             sheet.row += 1
-    sheet.say("name", words["means"], "quiet")
+    sheet.say("name", words["about"])
+    sheet.say("reason", words["means"], "quiet")
     sheet.row += 1
 
 
