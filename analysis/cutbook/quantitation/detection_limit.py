@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.stats import chi2, norm, t
 
 from cutbook.model.errors import InputError
 from cutbook.quantitation.calibration import CalibrationLine, weight_at
@@ -71,12 +69,13 @@ def limits_of_scatter(
     L_C = z σ₀, L_D = L_C + z σ₀ (3.29 σ₀), L_Q = 10 σ₀; with σ₀ estimated L_C = t s, L_D = 2 t s as the approximation
     of the non-central t (Currie 1995, sections 3.7 and 3.11).
     """
+    from scipy.special import ndtri, stdtrit
+
     if not sd >= 0:
         raise ValueError(f"a standard deviation of {sd!r}")
     own = sd * math.sqrt(2.0) if paired else sd
     first, second = (
-        (norm.ppf(1 - part) if degrees is None else t.ppf(1 - part, degrees))
-        for part in (settings.alpha, settings.beta)
+        (ndtri(1 - part) if degrees is None else stdtrit(degrees, 1 - part)) for part in (settings.alpha, settings.beta)
     )
     return Limits(float(first * own), float((first + second) * own), own / settings.relative_u)
 
@@ -93,12 +92,14 @@ def method_limit(replicates: Sequence[float], confidence: float = 0.99) -> Metho
     ----------
     40 CFR 136, Appendix B; the limits of confidence by chi-square, 2.5 % on either side.
     """
+    from scipy.special import chdtri, stdtrit
+
     values = np.asarray(replicates, dtype=float)
     if len(values) < 3:
         raise InputError.single("", "replicates", f"{len(values)}", "three at least; seven are customary")
     degrees = len(values) - 1
-    found = float(t.ppf(confidence, degrees) * values.std(ddof=1))
-    factors = [math.sqrt(degrees / chi2.ppf(part, degrees)) for part in (0.975, 0.025)]
+    found = float(stdtrit(degrees, confidence) * values.std(ddof=1))
+    factors = [math.sqrt(degrees / chdtri(degrees, 1 - part)) for part in (0.975, 0.025)]
     return MethodLimit(found, float(found * factors[0]), float(found * factors[1]))
 
 
@@ -131,9 +132,12 @@ def limits_of_line(line: CalibrationLine, settings: LimitSettings = LimitSetting
     A. Hubaux, G. Vos, Anal. Chem. 42 (1970) 849; with weights M. E. Zorn, R. D. Gibbons, W. C. Sonzogni, Anal. Chem. 69
     (1997) 3069 (from memory).
     """
+    from scipy.optimize import brentq
+    from scipy.special import stdtrit
+
     if line.degrees < 1:
         raise InputError.single("", "standards", f"{len(line.points)}", "three at least, at two amounts")
-    first, second = (float(t.ppf(1 - part, line.degrees)) for part in (settings.alpha, settings.beta))
+    first, second = (float(stdtrit(line.degrees, 1 - part)) for part in (settings.alpha, settings.beta))
 
     def scatter(at: float) -> float:
         of_line = line.u_intercept**2 + 2 * at * line.covariance + (at * line.u_slope) ** 2
