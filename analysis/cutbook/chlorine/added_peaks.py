@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chlorine.along_peak import along_peak
-from cutbook.chlorine.ion_areas import both_readings, ion_areas
-from cutbook.chlorine.look import Look, LookSettings, between_scans, combined_level, read_pieces, shapes_with_apex
+from cutbook.chlorine.ion_areas import ion_areas
+from cutbook.chlorine.look import Look, LookSettings, between_scans, read_pieces, shapes_with_apex
 from cutbook.chlorine.places import Place
 from cutbook.chlorine.target_ions import TargetIons
-from cutbook.chlorine.verdict import INDICATED, VerdictSettings, judge, judge_both
+from cutbook.chlorine.verdict import INDICATED, Judged, VerdictSettings, judge
 from cutbook.model.trace import Floats
 
 
@@ -231,19 +231,27 @@ def _found_in_trials(
     if view.threshold > 0:
         heights = np.where((recorded <= 0) & (heights < view.threshold), 0.0, heights)
     around, shapes = look.around.of(pieces), look.shapes[pieces]
-    read, read_strictly = both_readings(heights, look.floor, gain, around, shapes, look.usual, settings.ion_areas)
-    usual, strict = judge_both(read.area, read.u_area, read_strictly.area, read_strictly.u_area, ions, settings.verdict)
-    reached = combined_level(usual, strict)
     near = how.within * view.width_scans(look.place.centre_min)
     positions = look.pieces.positions[pieces]
     beside = (positions >= 0) & (
         np.abs(positions - positions[np.arange(how.trials), places][:, None]) <= max(near, 1.0)
     )
-    passed = (reached >= INDICATED) & beside
-    z = np.where(passed, np.maximum(usual.z, strict.z), -np.inf)
-    best = z.argmax(axis=1)
-    along = along_peak(heights, read, around, shapes, (np.arange(how.trials), best), ions, settings.along_peak)
-    return int((passed.any(axis=1) & (along.chance >= settings.along_peak.least_chance)).sum())
+    keen = ion_areas(heights, look.floor, gain, around, shapes, look.usual, settings.ion_areas)
+
+    def found_in(rows: NDArray[np.intp], judged: Judged) -> NDArray[np.bool_]:
+        passed = (judged.level >= INDICATED) & beside[rows]
+        best = np.where(passed, judged.z, -np.inf).argmax(axis=1)
+        along = along_peak(heights, keen, around, shapes, (rows, best), ions, settings.along_peak)
+        return np.asarray(passed.any(axis=1) & (along.chance >= settings.along_peak.least_chance))
+
+    found = found_in(np.arange(how.trials), judge(keen.area, keen.u_area, ions, settings.verdict))
+    missed = np.flatnonzero(~found)
+    if len(missed):  # either reading may find it: the strict one is asked where the keener one did not
+        strict = ion_areas(
+            heights[missed], look.floor, gain, around.of(missed), shapes[missed], None, settings.ion_areas
+        )
+        found[missed] = found_in(missed, judge(strict.area, strict.u_area, ions, settings.verdict, strict=True))
+    return int(found.sum())
 
 
 def _ten_percent(u: Floats, weight: Floats, sharp: Floats, gain: float) -> float:
