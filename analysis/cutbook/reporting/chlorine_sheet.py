@@ -231,7 +231,7 @@ def _workplace(sheet: Sheet, rows: Sequence[WorkplaceRow]) -> None:
             sheet.say("name", f"{row.substance}, {one.quantity}")
             sheet.number("value", one.value, 3 if one.value < 1 else 0, "input")
             sheet.say("unit", one.unit)
-            sheet.say("limits", one.standing)
+            sheet.say("limits", one.standing, wrap=True)
             sheet.say("reason", one.source, "quiet")
             sheet.row += 1
     sheet.say("name", words["about"])
