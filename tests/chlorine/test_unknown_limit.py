@@ -33,7 +33,7 @@ def test_the_limit_states_what_it_was_tried_with():
     limit = limit_of(alone([], GcMs(minutes=12.0)))
     assert limit.places > 20 and limit.found >= 0.95 * limit.places
     assert limit.area == pytest.approx(limit.ions * 20.0 * 0.5 / 60, rel=0.3)  # 20 counts an ion, scans of 0.5 s
-    assert limit.step.operation == "limit of the search/1"
+    assert limit.step.operation == "limit of the search/2"
 
 
 def test_where_no_level_is_enough_there_is_no_limit():

@@ -14,7 +14,7 @@ from cutbook.chlorine.local_matrix import LocalMatrixSettings, Neighbours, Piece
 from cutbook.chlorine.places import Place
 from cutbook.chlorine.run_view import RunView
 from cutbook.chlorine.target_ions import TargetIons, own_masses
-from cutbook.chlorine.verdict import INDICATED, Judged, VerdictSettings, judge, judge_both
+from cutbook.chlorine.verdict import INDICATED, Judged, VerdictSettings, judge
 from cutbook.model.trace import Floats
 
 
@@ -198,9 +198,8 @@ def read_pieces(
     windows : first and last scan at which each compound may elute.
     """
     areas, strict_areas = both_readings(heights, floor, view.noise.gain, around, shapes, usual, settings.ion_areas)
-    judged, strict = judge_both(
-        areas.area, areas.u_area, strict_areas.area, strict_areas.u_area, ions, settings.verdict
-    )
+    judged = judge(areas.area, areas.u_area, ions, settings.verdict)
+    strict = judge(strict_areas.area, strict_areas.u_area, ions, settings.verdict, strict=True)
     z, looks = np.maximum(judged.z, strict.z), []
     for place, window in zip(places, windows, strict=True):
         inside = (pieces.positions >= window[0]) & (pieces.positions <= window[1])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -13,7 +13,7 @@ from cutbook.chlorine.look import Look, LookSettings, Refined, between_scans, lo
 from cutbook.chlorine.places import Place, place_by_time
 from cutbook.chlorine.run_view import RunView
 from cutbook.chlorine.signal_tests import SignalTestSettings, TestedSignal, test_signal
-from cutbook.chlorine.target_ions import TargetIons, own_masses, target_ions
+from cutbook.chlorine.target_ions import TargetIons, target_ions
 from cutbook.chlorine.verdict import CONFIRMED, INDICATED
 from cutbook.model.chlorine import Evidence, Outcome, ScreenedTarget, Target, Verdict
 from cutbook.model.lineage import Step
@@ -77,7 +77,7 @@ def screen(
             float(seen.reading(at)[1].z[at]),
             _distance(seen, at),
             seen.unlike(at),
-        )
+        )  # fmt: skip
         for number, (_, seen) in enumerate(looks)
         if seen is not None
         for at in seen.found(settings.look)
@@ -97,21 +97,21 @@ def screen(
 def _looks(
     view: RunView, places: Sequence[Place], settings: LookSettings
 ) -> list[tuple[TargetIons | None, Look | None]]:
-    """The window of each target; targets of one spectrum whose windows meet are looked at together."""
+    """The window of each target; isomers of one spectrum whose windows meet are looked at together."""
     found: list[tuple[TargetIons | None, Look | None]] = [(None, None)] * len(places)
     together: list[tuple[TargetIons, list[int]]] = []
-    open_groups: dict[tuple[str, frozenset[int], bytes], int] = {}
+    latest: dict[Hashable, int] = {}  # of each spectrum, the isomers that were met last
     for number in sorted(range(len(places)), key=lambda number: places[number].first_min):
         place = places[number]
         ions = target_ions(place.target, view.matrix.first_mz, view.matrix.last_mz)
         if ions is None:
             continue
-        key = place.target.group, own_masses(place.target), ions.mz.tobytes() + ions.share.tobytes()
-        last = open_groups.get(key)
+        key = place.target.formula, place.target.ions, place.target.other_ions
+        last = latest.get(key)
         if last is not None and place.first_min <= max(places[other].last_min for other in together[last][1]):
             together[last][1].append(number)
         else:
-            open_groups[key] = len(together)
+            latest[key] = len(together)
             together.append((ions, [number]))
     for ions, numbers in together:
         seen = look_together(view, [places[number] for number in numbers], ions, settings)
@@ -134,7 +134,7 @@ def not_placed(view: RunView, target: Target) -> ScreenedTarget:
 def _unseen(view: RunView, place: Place, why: str) -> ScreenedTarget:
     """A target that this run cannot show: its ions or its window were not recorded."""
     step = Step(
-        "screen for a compound/1", inputs=(view.matrix.step, view.noise.step), settings={"target": place.target.name}
+        "screen for a compound/2", inputs=(view.matrix.step, view.noise.step), settings={"target": place.target.name}
     )
     return ScreenedTarget(
         place.target, "masked", place.index_from, (place.first_min, place.last_min), None, None, None, None, None, None,
@@ -178,7 +178,7 @@ def _screened(
         found, outcome = float(limit.found), _outcome(limit.found > 0)
         evidence += (Evidence("added peaks", outcome, found, float(limit.trials), None, "found"),)
     step = Step(
-        "screen for a compound/1",
+        "screen for a compound/2",
         inputs=(seen.view.matrix.step, seen.view.noise.step),
         settings={"target": target.name, "window": f"{place.first_min:.3f} to {place.last_min:.3f} min",
                   "window laid by": place.index_from, "settings": settings},
@@ -257,7 +257,7 @@ def _uncertainty(refined: Refined, reading_share: float, excess: float, settings
     A form that is off by ε where the share f of it is free gives an area that is off by up to ε/√f.
     """
     apart = min(abs(refined.area - refined.strict_area), refined.u_strict)
-    hidden = min(settings.hidden_uncertainty * float(np.sqrt(1.0 / refined.free - 1.0)), settings.most_hidden)
+    hidden = min(settings.hidden_uncertainty * float(np.sqrt(max(1.0 / refined.free - 1.0, 0.0))), settings.most_hidden)
     form = (settings.form_uncertainty, settings.excess_uncertainty * excess, hidden)
     parts = (refined.u_area, *(share * refined.area for share in form), reading_share * apart)
     return float(np.sqrt(sum(part**2 for part in parts)))

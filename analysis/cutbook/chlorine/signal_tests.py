@@ -19,8 +19,9 @@ class SignalTestSettings:
 
     least_shape : correlation of the quantifier, neighbours taken away, with the shape of the run's peaks; asked of
         signals above `shape_from` uncertainties.
-    summed_excess : by which the area summed over 1.3 full widths to each side of the apex may exceed that of the fitted
-        shape, relative, before the peak is taken for one of another form; 0.05. An overloaded column makes such peaks.
+    summed_reach : to each side of the apex, in full widths, over which an area is summed scan by scan; 1.3 holds all of
+        a peak. summed_excess : by which it may then miss that of the fitted shape, relative, before the peak is taken
+        for one of another form; 0.05. An overloaded column makes such peaks.
     apex_scans : by which the apex of a partner or third ion may miss that of the tallest, beyond three uncertainties.
     blank_share : of the sample's area that the blank may show at the same time.
     index_spread : standard uncertainties of the index beyond which the distance speaks against it.
@@ -28,6 +29,7 @@ class SignalTestSettings:
 
     least_shape: float = 0.85
     shape_from: float = 12.0
+    summed_reach: float = 1.3
     summed_excess: float = 0.05
     apex_scans: float = 1.0
     blank_share: float = 0.3
@@ -36,7 +38,8 @@ class SignalTestSettings:
 
 @dataclass(frozen=True, eq=False)
 class TestedSignal:
-    """A signal with its tests and its picture; `excess` of its area over the fitted shape, relative, 0 for most."""
+    """A signal with its tests and its picture; `excess` by which its area surely misses that of the
+    fitted shape, relative, 0 for most."""
 
     evidence: tuple[Evidence, ...]
     signal: TargetSignal
@@ -157,7 +160,7 @@ def _shape(
 
 
 def leans(screened: ScreenedTarget) -> bool:
-    """Whether a signal holds surely more than its fitted shape, as a peak of an overloaded column does."""
+    """Whether a signal surely holds more or less than its fitted shape, as a peak of an overloaded column does."""
     return any(one.test == "summed area" and one.outcome == "open" and one.found for one in screened.evidence)
 
 
@@ -165,17 +168,18 @@ def _summed(
     rest: Floats, variance: Floats, shape: Floats, time: Floats, seen: Look, at: tuple[int, int],
     settings: SignalTestSettings,
 ) -> tuple[Evidence, float]:  # fmt: skip
-    """The tallest cluster ion summed over the peak against its fitted shape, and by how much it surely exceeds it."""
+    """The tallest cluster ion summed over the peak against its fitted shape, and by how much it surely misses it."""
     base, interval = seen.ions.cluster[0], seen.view.interval_min
     apex = float(seen.view.matrix.time_min[seen.scan(at)])
-    near = np.abs(time - apex) <= 1.3 * seen.view.width_scans(apex) * interval
+    near = np.abs(time - apex) <= settings.summed_reach * seen.view.width_scans(apex) * interval
     fitted = float(seen.reading(at)[0].area[at][base] * shape[near].sum() * interval)
     if fitted <= 0:
         return Evidence("summed area", "open"), 0.0
     ratio = float(rest[near, base].sum()) * interval / fitted
     u = float(np.sqrt(variance[near, base].sum())) * interval / fitted
-    sure = ratio - 1.0 > max(settings.summed_excess, 3.0 * u)
-    return Evidence("summed area", "open" if sure else "for", ratio, 1.0, u), ratio - 1.0 if sure else 0.0
+    off = abs(ratio - 1.0)
+    sure = off > max(settings.summed_excess, 3.0 * u)
+    return Evidence("summed area", "open" if sure else "for", ratio, 1.0, u), off if sure else 0.0
 
 
 def _apex(

@@ -15,21 +15,22 @@ from cutbook.model.result import Result
 from cutbook.quantitation.calibration import CalibrationLine
 from cutbook.quantitation.detection_limit import LimitSettings, limits_of_line, limits_of_scatter, method_limit
 
-FEWEST = 7
-"""Replicates from which a method detection limit is told: what 40 CFR 136, Appendix B asks for."""
 _SAME = 0.01  # relative, within which two standards hold the same amount
 NAMED = 6
 
 
 @dataclass(frozen=True)
 class StandardLimitSettings:
-    """How limits are read off standards. limit : see there. confidence : of the method detection limit; 0.99, as
-    40 CFR 136, Appendix B has it."""
+    """How limits are read off standards. limit : see there. confidence, replicates : of a method detection limit, and
+    injections of one amount from which it is told; 0.99 and 7, as 40 CFR 136, Appendix B has them."""
 
     limit: LimitSettings = field(default=LimitSettings())
     confidence: float = 0.99
+    replicates: int = 7
 
     def __post_init__(self) -> None:
+        if self.replicates < 3:
+            raise InputError.single("", "replicates", f"{self.replicates}", "3 or more")
         if not 0.5 < self.confidence < 1.0:
             raise InputError.single("", "confidence", f"{self.confidence:g}", "more than 0.5 and less than 1")
 
@@ -74,7 +75,7 @@ def standard_limits(
         return Result(measurand, value, unit, of, step, has_u=False)
 
     told = StandardLimits(result("detection limit", by_line))
-    held = _replicates(line)
+    held = _replicates(line, settings.replicates)
     if held is None:
         return told
     found = method_limit([one / line.slope * scale for one in held], settings.confidence)
@@ -114,10 +115,10 @@ def _short(value: float) -> str:
     return f"{float(f'{value:.2g}'):.10g}"
 
 
-def _replicates(line: CalibrationLine) -> list[float] | None:
+def _replicates(line: CalibrationLine, fewest: int) -> list[float] | None:
     """Responses of the lowest amount above zero that was injected often enough, None without one."""
     for amount in sorted({point.amount for point in line.points if point.amount > 0}):
         same = [point.response for point in line.points if abs(point.amount - amount) <= _SAME * amount]
-        if len(same) >= FEWEST:
+        if len(same) >= fewest:
             return same
     return None

@@ -115,7 +115,7 @@ def unknown_limit(
     half = float(levels[middle]) if reached else None
     found = found_at(min(first, len(levels) - 1)) if added else 0
     interval = float(np.median(np.diff(matrix.time_min))) if len(matrix.time_min) > 1 else 0.0
-    step = Step("limit of the search/1", inputs=(matrix.step, noise.step), settings=settings)
+    step = Step("limit of the search/2", inputs=(matrix.step, noise.step), settings=settings)
     area = ions * noise.gain * interval if ions is not None else None
     return UnknownLimit(chlorine_atoms, ions, half, area, len(added), found, step)
 

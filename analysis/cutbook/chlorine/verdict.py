@@ -9,12 +9,14 @@ A signal **is indicated** when in either reading, at one place in the window,
 2. *isotope ratio*: the partner ions are themselves there (`least_partner` times their uncertainty) and all ions of the
    cluster agree with the natural abundance of chlorine (chi-square, `isotope_chance`);
 3. *third ion*: a further ion of the compound, or a third of its cluster, is there (`least_third`) within its tolerance,
-   and none is missing; where neighbours hide them all, the isotope ratio must be known to `known_ratio`; in the strict
+   and none is missing (an area far below nothing tells of a reading that went wrong, not of an ion that is missing);
+   where neighbours hide them all, the isotope ratio must be known to `known_ratio`; in the strict
    reading a signal of `clear_signal` with a ratio as of rule 5 does without;
 4. *neighbour ions*: one mass below and above the cluster there is no more than carbon-13 and the tolerance allow, so
    that no hydrocarbon with ions at every mass stands behind it;
 
-and no scan of the peak speaks against the ratio (`along_peak`). It **is confirmed** when in the strict reading besides
+and no scan of the peak speaks against the ratio (`along_peak`), and it is no small part of a larger signal of the same
+compound close by (`Look.found`). It **is confirmed** when in the strict reading besides
 
 5. the cluster is that of the whole molecule (fragments of alkyl chlorides lie where aromatics have theirs), the isotope
    ratio is known to `sure_ratio` and right within `ratio_offset`, a further ion exceeds its uncertainty `sure_third`
@@ -29,7 +31,7 @@ limit exceeds `masked_above` times what the same run would give without neighbou
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -162,17 +164,6 @@ def judge(
     return Judged(
         level, cluster, u_cluster, z, z_partner, ratio, u_ratio, misfit, third, z_third, missing, beside, told
     )
-
-
-def judge_both(
-    keen: Floats, u_keen: Floats, strict: Floats, u_strict: Floats, ions: TargetIons, settings: VerdictSettings
-) -> tuple[Judged, Judged]:
-    """The rules applied to the areas of both readings, of one shape (…, k)."""
-    area, u_area = np.stack([keen, strict]), np.stack([u_keen, u_strict])
-    is_strict = np.array([False, True]).reshape(2, *(1 for _ in keen.shape[1:]))
-    both = judge(area, u_area, ions, settings, is_strict)
-    first, second = (Judged(*(getattr(both, field.name)[at] for field in fields(Judged))) for at in (0, 1))
-    return first, second
 
 
 def isotope_chance(misfit: float, ions: TargetIons) -> float:

@@ -57,7 +57,7 @@ def _lines(contents: FileContents) -> Iterator[str]:
         facts = record[kind]
         if facts is None:
             continue
-        filled = {key: words["unknown"].get(key, "") if value in (None, "") else value for key, value in facts.items()}
+        filled = {key: words["unknown"][key] if value in (None, "") else value for key, value in facts.items()}
         yield words[kind].format(**filled)
         if kind == "trace" and facts["stored_peaks"]:
             yield words["stored_peaks"].format(**filled)
