@@ -61,6 +61,18 @@ class IonMatrix:
         return np.stack([self.trace(one) for one in mz], axis=1).astype(float)
 
 
+def nominal_masses(
+    mz: NDArray[np.floating], offset: float = 0.0, settings: IonMatrixSettings = IonMatrixSettings()
+) -> NDArray[np.int64]:
+    """Nominal mass of each ion.
+
+    Parameters
+    ----------
+    mz : of the ions. offset : by which the instrument reads too high, in u. settings : where a nominal mass begins.
+    """
+    return np.floor(mz + mz.dtype.type(settings.lower_edge - offset)).astype(np.int64)
+
+
 def ion_matrix(scans: ScanSeries, offset: float = 0.0, settings: IonMatrixSettings = IonMatrixSettings()) -> IonMatrix:
     """Bin the ions of each scan by nominal mass.
 
@@ -85,17 +97,16 @@ def ion_matrix(scans: ScanSeries, offset: float = 0.0, settings: IonMatrixSettin
     if not len(mz):
         first, last = 1, 1
     else:
-        shift = settings.lower_edge - offset
-        first = max(int(np.floor(float(mz.min()) + shift)), 0)
-        last = min(max(int(np.floor(float(mz.max()) + shift)), first), settings.largest_mz)
-        first = min(first, last)
+        lightest, heaviest = nominal_masses(np.array([mz.min(), mz.max()]), offset, settings).tolist()
+        last = min(max(lightest, heaviest, 0), settings.largest_mz)
+        first = min(max(lightest, 0), last)
     width = last - first + 1
     counts = np.zeros((len(scans), width), np.float32)
     left_out = 0
     for top in range(0, len(scans), _STRIP):
         rows = min(_STRIP, len(scans) - top)
         begin, end = starts[top], starts[top + rows]
-        column = np.floor(mz[begin:end] + np.float32(settings.lower_edge - offset)).astype(np.int64) - first
+        column = nominal_masses(mz[begin:end], offset, settings) - first
         row = np.repeat(np.arange(rows), np.diff(starts[top : top + rows + 1]))
         weight = scans.intensity[begin:end]
         inside = (column >= 0) & (column < width)

@@ -9,6 +9,7 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
+from cutbook.chromatogram.ion_matrix import nominal_masses
 from cutbook.identification.isotope_pattern import checked_atoms, isotope_pattern, nominal_mass
 from cutbook.model.chlorine import Evidence
 from cutbook.model.trace import Floats
@@ -181,9 +182,8 @@ def _nominal(mz: Sequence[float], intensity: Sequence[float]) -> dict[int, float
     """Heights at nominal masses, as shares of the tallest peak; what is next to nothing beside it is none."""
     top = max((float(height) for height in intensity), default=0.0)
     heights: dict[int, float] = {}
-    for mass, height in zip(mz, intensity, strict=True):
+    for nominal, height in zip(nominal_masses(np.array(mz, dtype=float)).tolist(), intensity, strict=True):
         if height > _NOTHING * top:
-            nominal = int(np.floor(mass + 0.5))
             heights[nominal] = heights.get(nominal, 0.0) + float(height) / top
     return heights
 

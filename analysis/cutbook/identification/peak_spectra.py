@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cutbook.chromatogram.ion_matrix import nominal_masses
 from cutbook.model.scans import ScanSeries, Spectrum
 from cutbook.model.trace import Floats
 
@@ -78,8 +79,8 @@ def peak_spectra(scans: ScanSeries, settings: PeakSpectraSettings = PeakSpectraS
 def _nominal(scans: ScanSeries, of: range | list[int]) -> tuple[Floats, Floats]:
     """Nominal masses of some scans, rising, and the sum of what each holds over the tallest ion of the run."""
     parts = [scans.scan(one) for one in of]
-    masses = np.floor(np.concatenate([mz for mz, _ in parts]).astype(np.float64) + 0.5)
+    masses = nominal_masses(np.concatenate([mz for mz, _ in parts]))
     heights = np.concatenate([height for _, height in parts]).astype(np.float64)
     heights /= max(float(np.max(np.abs(scans.intensity))), np.finfo(np.float64).tiny)
     mz, place = np.unique(masses, return_inverse=True)
-    return mz, np.bincount(place, weights=heights, minlength=len(mz)).astype(np.float64)
+    return mz.astype(np.float64), np.bincount(place, weights=heights, minlength=len(mz)).astype(np.float64)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 MOST = 12  # figures an oil; the rest is in the tables
 IONS = 4  # panels a figure
-MARGINS_IN = (0.8, 0.24, 0.45, 0.3)
+MARGINS_IN = (0.8, 0.24, 0.45, 0.3)  # left, right, below, above
 BAND = 0.15
 """Half width of the band about the isotope ratio of theory: public spectra of one compound scatter by 10 to 15 %."""
 _LEAST_STRETCH = 1e-12
