@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from cutbook.chlorine.ion_areas import IonAreaSettings, ion_areas, usual_part
-from cutbook.chlorine.local_matrix import LocalMatrixSettings, Pieces, lay_pieces, neighbours
+from cutbook.chlorine.ion_areas import Design, IonAreaSettings, ion_areas, usual_part
+from cutbook.chlorine.local_matrix import LocalMatrixSettings, Pieces, lay_pieces, neighbours, piece_ions
 
 SCANS, GAIN = 41, 4.0
 PLAIN = IonAreaSettings()
@@ -19,10 +19,8 @@ def courses_of(counts, variance, quantifier):
     """Of pieces one after another, shape (c, n, m)."""
     count, scans, ions = counts.shape
     pieces = Pieces(np.arange(count) * scans, scans, np.zeros((count, 1), np.int64))
-    return neighbours(
-        counts.astype(np.float32).reshape(-1, ions), np.reshape(variance, (-1, ions)), pieces,
-        np.ones(ions, bool), quantifier,
-    )  # fmt: skip
+    heights, variance = (np.asarray(one, np.float32).reshape(-1, ions) for one in (counts, variance))
+    return neighbours(piece_ions(heights, variance, pieces, np.arange(ions)), np.ones(ions, bool), quantifier)
 
 
 def pieces_with(seed, area, ion_share, other, away=4.0, clean=60):
@@ -46,7 +44,7 @@ def test_areas_are_unbiased_and_scatter_as_they_say_beside_a_neighbour(usual):
     heights, around, shapes = pieces_with(1, 400.0, (1.0, 0.32, 0.57), 600.0)
     floor = np.ones(3)
     part = usual_part(heights, floor, GAIN, around) if usual else None
-    read = ion_areas(heights, floor, GAIN, around, shapes, part)
+    read = ion_areas(heights, floor, GAIN, Design(around, shapes), part)
     for ion, share in enumerate((1.0, 0.32, 0.57)):
         area, u = read.area[:, 0, ion], read.u_area[:, 0, ion]
         truth = GAIN * 400.0 * share
@@ -56,7 +54,7 @@ def test_areas_are_unbiased_and_scatter_as_they_say_beside_a_neighbour(usual):
 
 def test_without_a_compound_the_areas_are_those_of_noise():
     heights, around, shapes = pieces_with(2, 0.0, (1.0, 0.32, 0.57), 600.0)
-    read = ion_areas(heights, np.ones(3), GAIN, around, shapes, None)
+    read = ion_areas(heights, np.ones(3), GAIN, Design(around, shapes), None)
     z = read.area[:, 0] / read.u_area[:, 0]
     assert np.abs(z).mean() < 1.0 and (np.abs(z) > 3).mean() < 0.02
 
@@ -70,7 +68,7 @@ def test_a_neighbour_whose_shape_is_told_by_few_counts_is_not_believed_too_far()
     own = GAIN * rng.poisson(2e5 * neighbour[:, None] * np.array([1.0, 0.7, 0.4]) + 0.5, (300, SCANS, 3))
     around = courses_of(clean, GAIN * np.maximum(clean, 1.0), np.zeros(300))
     shapes = np.broadcast_to(bell(20)[None, :, None], (300, SCANS, 1))
-    read = ion_areas(own.astype(float), np.ones(3), GAIN, around, shapes, None)
+    read = ion_areas(own.astype(float), np.ones(3), GAIN, Design(around, shapes), None)
     z = read.area[:, 0] / read.u_area[:, 0]
     assert np.sqrt(np.mean(z**2)) < 1.5
     assert np.median(read.misfit) < 2.0  # of a chi-square by its degrees of freedom, 1 where the noise is told right
@@ -78,7 +76,7 @@ def test_a_neighbour_whose_shape_is_told_by_few_counts_is_not_believed_too_far()
 
 def test_a_neighbour_of_the_same_shape_leaves_nothing_to_tell():
     near, around, shapes = pieces_with(3, 400.0, (1.0, 0.32, 0.57), 600.0, away=0.0)
-    read = ion_areas(near, np.ones(3), GAIN, around, shapes, None)
+    read = ion_areas(near, np.ones(3), GAIN, Design(around, shapes), None)
     assert np.median(read.free[:, 0, 0]) < 0.01
     assert np.median(read.u_area[:, 0, 0]) > 400.0
 
@@ -88,7 +86,7 @@ def test_ions_that_neighbours_never_give_keep_their_whole_signal():
     usual = usual_part(heights, np.ones(3), GAIN, around)
     assert (usual == 0).all()
     added = heights + GAIN * 200.0 * bell(20)[None, :, None]
-    keen, strict = (ion_areas(added, np.ones(3), GAIN, around, shapes, part) for part in (usual, None))
+    keen, strict = (ion_areas(added, np.ones(3), GAIN, Design(around, shapes), part) for part in (usual, None))
     assert np.median(keen.u_area) < 0.5 * np.median(strict.u_area)
     assert keen.area.mean() == pytest.approx(GAIN * 200.0, rel=0.03)
 
@@ -103,7 +101,7 @@ def test_pure_noise_has_no_courses():
 def test_what_neighbours_give_is_told_beside_the_compound():
     heights, around, _ = pieces_with(6, 400.0, (1.0, 0.32, 0.57), 600.0)
     shapes = np.broadcast_to(bell(20)[None, :, None], (200, SCANS, 1))
-    read = ion_areas(heights, np.ones(3), GAIN, around, shapes, None)
+    read = ion_areas(heights, np.ones(3), GAIN, Design(around, shapes), None)
     part = read.matrix(around, np.arange(200), np.zeros(200, int))
     truth = GAIN * (600.0 * bell(24.0) + 2.0)
     assert part.mean(axis=0)[:, 0] == pytest.approx(truth, abs=0.06 * truth.max())

@@ -9,12 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chlorine.along_peak import along_peak
-from cutbook.chlorine.ion_areas import ion_areas
+from cutbook.chlorine.ion_areas import Design, fit_ions, ion_areas
 from cutbook.chlorine.look import Look, LookSettings, between_scans, read_pieces, shapes_with_apex
+from cutbook.chlorine.passing_level import passing_level
 from cutbook.chlorine.places import Place
 from cutbook.chlorine.target_ions import TargetIons
-from cutbook.chlorine.verdict import INDICATED, Judged, VerdictSettings, judge
+from cutbook.chlorine.verdict import INDICATED, judge
 from cutbook.model.trace import Floats
+
+_LEAST_COUNTED = 1e-3  # ions expected in a scan; drawing less than that costs time and adds nothing
 
 
 @dataclass(frozen=True)
@@ -23,22 +26,20 @@ class AddedPeakSettings:
 
     found : share of added peaks that must be found; 0.95, so that what is there at the limit is missed once in twenty
         (Currie's error of the second kind; that of the first is held by the verdict itself).
-    draws : places and noises from which a first guess is made. trials : peaks added to the run to prove it.
-    start : factor on the first guess, from which the trials begin; 1.4, since scan by scan more can go wrong than the
-        guess knows of: of limits proven from 1.2 on, two in three lay above 1.4.
-    step : factor by which a guess is raised when the trials fail it; from the fourth raise on its square, from the
-        seventh its fourth power. most_steps : of such raises.
-    span : largest level tried, in multiples of the smallest.
+    trials : peaks added to the run to prove it.
+    start : factor on the size from which the rules on areas are passed, at which the trials begin; 1.4, since scan by
+        scan more can go wrong than areas tell.
+    rungs : levels tried at once of the peaks that were missed. steps : from one rung to the next; where none of them
+        suffices the ladder is begun anew from its last with the next, coarser step. most_rounds : of such ladders.
     within : of the place where a peak was added, in full widths at half height, a signal must stand.
     """
 
     found: float = 0.95
-    draws: int = 100
     trials: int = 24
     start: float = 1.4
-    step: float = 1.35
-    most_steps: int = 12
-    span: float = 1e6
+    rungs: int = 6
+    steps: tuple[float, ...] = (1.2, 1.6, 2.5)
+    most_rounds: int = 8
     within: float = 0.75
 
 
@@ -79,31 +80,43 @@ def limit_by_added_peaks(
     Places are drawn as the index is uncertain: a normal distribution about the expected time, cut off at the window; of
     a compound that was found, its scan. Where scans were recorded for less of the window than
     must be found there is no limit.
-    A first guess takes the fitted areas as linear in what is added: of each place the residual area that exceeds 2.5
-    of its uncertainties is kept, the rest is drawn anew with the counting noise of the added peak. At that level peaks
-    with the compound's ions, their tolerance and their own counting noise are added to the recorded heights, the
-    instrument's threshold is applied, and the window is read again with the same rules; the level is raised until
-    they find enough.
+    The first guess is the size from which a peak at these places passes the rules on areas (`passing_level`). At that
+    level peaks with the compound's ions, their tolerance and their own counting noise are added to the recorded
+    heights, the instrument's threshold is applied, and the window is read again with the same rules. Where they find
+    too few, those that were missed are tried at a ladder of higher levels; the first that should suffice is then
+    proven with all of them.
     """
     rng = np.random.default_rng(20)
     look = seen if found is None else _taken_out(seen, found, settings, rng)
     at, weight = _places(look, found)
     u = look.areas.u_area[at]
-    sharp = _sharpness(look.shapes[at[0], :, at[1]])
-    *guesses, quiet = _first_guesses(look, at, weight, sharp, settings.verdict, how, rng)
-    guess = min((one for one in guesses if one is not None), default=None)
-    quiet = quiet if quiet is not None else float("inf")
-    level, passed = None if guess is None else how.start * guess, 0
+    sharp = _sharpness(look.design.shapes[at[0], :, at[1]])
+    trials = _lay_trials(look, at, weight, how, rng)
+    guess, quiet = _guesses(look, trials, how, settings)
     if found is None and recorded_share(look.place, look.view.matrix.time_min) < how.found:
         return Limit(None, None, quiet, 0, 0)
-    for raised in range(how.most_steps):
-        if level is None:
-            break
-        passed = _found_in_trials(look, level, at, weight, settings, how, rng)
-        if passed >= how.found * how.trials - 0.5:
+    least, level = _least_found(how), guess
+    every, coarse, passed = np.arange(how.trials), 0, 0
+    for _ in range(how.most_rounds):
+        found_at = _found_in_trials(look, trials, every, np.array([level]), settings, rng)[0]
+        passed = int(found_at.sum())
+        if passed >= least:
             quantitation = max(_ten_percent(u[:, look.ions.cluster[0]], weight, sharp, look.view.noise.gain), level)
             return Limit(level, quantitation, quiet, how.trials, passed)
-        level *= how.step ** (1 if raised < 3 else 2 if raised < 6 else 4)
+        rungs = how.steps[coarse] ** np.arange(1.0, how.rungs + 1)
+        higher = _found_in_trials(look, trials, np.flatnonzero(~found_at), level * rungs, settings, rng)
+        enough = passed + higher.sum(axis=1) >= least
+        suffices = np.minimum.accumulate(enough[::-1])[
+            ::-1
+        ]  # there and at every rung above, since one may pass by luck
+        if not suffices.any():
+            level *= float(rungs[-1])
+            coarse = min(coarse + 1, len(how.steps) - 1)
+            continue
+        rung = int(suffices.argmax())
+        if coarse:  # from the rung before, in the finest steps
+            rung, coarse = rung - 1, 0
+        level *= float(rungs[rung]) if rung >= 0 else 1.0
     return Limit(None, None, quiet, how.trials, passed)
 
 
@@ -115,16 +128,17 @@ def _taken_out(seen: Look, found: tuple[int, int], settings: LookSettings, rng: 
     rows, gain = seen.pieces.rows(), seen.view.noise.gain
     apex = between_scans(seen, found, settings).time_min
     shapes = shapes_with_apex(seen.view, rows, np.full((len(rows), 1), apex))
-    read = ion_areas(seen.heights, seen.floor, gain, seen.around, shapes, seen.usual, settings.ion_areas)
+    around = seen.design.around
+    read = ion_areas(seen.heights, seen.floor, gain, Design(around, shapes), seen.usual, settings.ion_areas)
     every = np.arange(len(rows))
-    beside = np.maximum(read.matrix(seen.around, every, np.zeros_like(every)), 0.0)
+    beside = np.maximum(read.matrix(around, every, np.zeros_like(every)), 0.0)
     counted = gain * rng.poisson(np.minimum(beside / gain, 1e12))
     heights = np.maximum(counted + seen.floor * rng.standard_normal(counted.shape), 0.0)
     touched = shapes.max(axis=(1, 2)) > 0
     heights = np.where(touched[:, None, None], heights, seen.heights)
     return read_pieces(
-        seen.view, [seen.place], seen.ions, seen.pieces, heights, seen.floor, seen.around, seen.shapes, seen.usual,
-        [seen.window], settings,
+        seen.view, [seen.place], seen.ions, seen.pieces, heights, seen.floor, seen.design, seen.usual, [seen.window],
+        settings,
     )[0]  # fmt: skip
 
 
@@ -158,51 +172,29 @@ def _sharpness(shapes: Floats) -> Floats:
 
 def _quiet(look: Look) -> Floats:
     """Uncertainty of each ion's area without neighbours: floor, and background of the quietest fifth of the run."""
-    view = look.view
-    columns = view.columns(look.ions.mz)
-    background = np.quantile(view.matrix.counts[:: max(len(view.matrix.counts) // 600, 1)][:, columns], 0.2, axis=0)
-    shape = look.shapes[len(look.shapes) // 2, :, 0]
+    background = look.view.background[look.view.columns(look.ions.mz)]
+    shape = look.design.shapes[len(look.design.shapes) // 2, :, 0]
     line = np.linspace(-1.0, 1.0, len(shape))
     rest = shape - shape.mean() - line * (line @ shape) / (line @ line)
-    return np.asarray(np.sqrt((look.floor**2 + view.noise.gain * background) / (rest @ rest)))
+    return np.asarray(np.sqrt((look.floor**2 + look.view.noise.gain * background) / (rest @ rest)))
 
 
-def _first_guesses(
-    look: Look, at: tuple[NDArray[np.intp], NDArray[np.intp]], weight: Floats, sharp: Floats, rules: VerdictSettings,
-    how: AddedPeakSettings, rng: np.random.Generator,
-) -> list[float | None]:  # fmt: skip
-    """Smallest area of the tallest cluster ion that is found often enough: keenly read, strictly read, and in this run
-    without neighbours; None where none is."""
-    ions, gain = look.ions, look.view.noise.gain
-    drawn = rng.choice(len(weight), how.draws, p=weight)
-    quiet = np.broadcast_to(_quiet(look), (how.draws, len(ions.mz)))
-    read = [(one.area[at][drawn], one.u_area[at][drawn]) for one in (look.areas, look.strict_areas)]
-    area, u = (np.stack(one)[:, None] for one in zip(*read, (np.zeros_like(quiet), quiet), strict=True))
-    stays = np.sign(area) * np.maximum(np.abs(area) - 2.5 * u, 0.0)
-    noise = rng.standard_normal((how.draws, len(ions.mz)))
-    share = _varied(ions, how.draws, rng)
-    counting = gain * share * sharp[drawn][:, None]
-    strict = np.array([False, True, False])[:, None, None]
+def _guesses(look: Look, trials: _Trials, how: AddedPeakSettings, settings: LookSettings) -> tuple[float, float]:
+    """Sizes from which peaks should be found: at as many of the places as must be, and without neighbours."""
+    place = trials.pieces, trials.positions
+    nothing = np.zeros((1, len(look.ions.mz)))
+    rest = np.concatenate([look.areas.area[place], nothing])
+    u_rest = np.concatenate([look.areas.u_area[place], _quiet(look)[None]])
+    sharp = _sharpness(np.concatenate([trials.shape, trials.shape[[how.trials // 2]]]))
+    counting = look.view.noise.gain * look.ions.share * sharp[:, None]
+    passing = how.start * passing_level(rest, u_rest, counting, look.ions, settings.verdict)
+    *levels, quiet = passing.tolist()
+    return sorted(levels)[_least_found(how) - 1], quiet
 
-    def enough(level: Floats) -> NDArray[np.bool_]:
-        """Of each reading and level, shape (3, l)."""
-        spread = np.sqrt(u**2 + level[:, :, None, None] * counting)
-        found = judge(stays + level[:, :, None, None] * share + noise * spread, spread, ions, rules, strict).level
-        return np.asarray(np.mean(found >= INDICATED, axis=-1) >= how.found)
 
-    low = np.median(u[..., ions.cluster[0]], axis=-1)
-    levels = low * np.concatenate([[1.0], np.geomspace(3.0, 100.0, 4), np.geomspace(1e3, how.span, 3)])
-    told = enough(levels)
-    first = told.argmax(axis=1)
-    any_told = [bool(row.any()) for row in told]
-    rows = np.arange(len(levels))
-    for _ in range(2):  # between the last level that is too low and the first that is not
-        low, high = levels[rows, np.maximum(first - 1, 0)], levels[rows, first]
-        levels = low[:, None] * (high / low)[:, None] ** np.linspace(0.0, 1.0, 6)
-        told = enough(levels[:, 1:-1])
-        first = np.where(told.any(axis=1), told.argmax(axis=1) + 1, 5)
-    found = levels[rows, first]
-    return [float(found[row]) if any_told[row] else None for row in rows]
+def _least_found(how: AddedPeakSettings) -> int:
+    """Trials that must be found."""
+    return int(np.ceil(how.found * how.trials - 0.5))
 
 
 def _varied(ions: TargetIons, count: int, rng: np.random.Generator) -> Floats:
@@ -214,44 +206,67 @@ def _varied(ions: TargetIons, count: int, rng: np.random.Generator) -> Floats:
     return np.asarray(share)
 
 
-def _found_in_trials(
-    look: Look, level: float, at: tuple[NDArray[np.intp], NDArray[np.intp]], weight: Floats, settings: LookSettings,
-    how: AddedPeakSettings, rng: np.random.Generator,
-) -> int:  # fmt: skip
-    """How many of the peaks that were added at places spread over the window were found."""
-    ions, view = look.ions, look.view
+@dataclass(frozen=True, eq=False)
+class _Trials:
+    """Where peaks are added, one entry each of the t trials.
+
+    pieces, positions : of each, shape (t,). shape : of the added peak, (t, n). near : positions at which it counts as
+    found, (t, p). recorded : heights there, (t, n, k). design : what is fitted there.
+    """
+
+    pieces: NDArray[np.intp]
+    positions: NDArray[np.intp]
+    shape: Floats
+    near: NDArray[np.bool_]
+    recorded: Floats
+    design: Design
+
+
+def _lay_trials(
+    look: Look, at: tuple[NDArray[np.intp], NDArray[np.intp]], weight: Floats, how: AddedPeakSettings,
+    rng: np.random.Generator,
+) -> _Trials:  # fmt: skip
+    """Places spread over the window as the compound may elute there."""
     spread = (np.arange(how.trials) + rng.random()) / how.trials
     chosen = np.minimum(np.searchsorted(np.cumsum(weight), spread), len(weight) - 1)
     pieces, places = at[0][chosen], at[1][chosen]
-    shape = look.shapes[pieces, :, places]
-    expected = shape[:, :, None] * (level * _varied(ions, how.trials, rng))[:, None, :]
-    gain = view.noise.gain
-    recorded = look.heights[pieces]
-    heights = recorded + gain * rng.poisson(np.minimum(expected / gain, 1e12))
-    if view.threshold > 0:
-        heights = np.where((recorded <= 0) & (heights < view.threshold), 0.0, heights)
-    around, shapes = look.around.of(pieces), look.shapes[pieces]
-    near = how.within * view.width_scans(look.place.centre_min)
-    positions = look.pieces.positions[pieces]
-    beside = (positions >= 0) & (
-        np.abs(positions - positions[np.arange(how.trials), places][:, None]) <= max(near, 1.0)
-    )
-    keen = ion_areas(heights, look.floor, gain, around, shapes, look.usual, settings.ion_areas)
+    reach = max(how.within * look.view.width_scans(look.place.centre_min), 1.0)
+    scans = look.pieces.positions[pieces]
+    near = (scans >= 0) & (np.abs(scans - scans[np.arange(how.trials), places][:, None]) <= reach)
+    design = look.design.of(pieces)
+    return _Trials(
+        pieces, places, design.shapes[np.arange(how.trials), :, places], near, look.heights[pieces], design
+    )  # fmt: skip
 
-    def found_in(rows: NDArray[np.intp], judged: Judged) -> NDArray[np.bool_]:
-        passed = (judged.level >= INDICATED) & beside[rows]
-        best = np.where(passed, judged.z, -np.inf).argmax(axis=1)
-        along = along_peak(heights, keen, around, shapes, (rows, best), ions, settings.along_peak)
-        return np.asarray(passed.any(axis=1) & (along.chance >= settings.along_peak.least_chance))
 
-    found = found_in(np.arange(how.trials), judge(keen.area, keen.u_area, ions, settings.verdict))
-    missed = np.flatnonzero(~found)
-    if len(missed):  # either reading may find it: the strict one is asked where the keener one did not
-        strict = ion_areas(
-            heights[missed], look.floor, gain, around.of(missed), shapes[missed], None, settings.ion_areas
-        )
-        found[missed] = found_in(missed, judge(strict.area, strict.u_area, ions, settings.verdict, strict=True))
-    return int(found.sum())
+def _found_in_trials(
+    look: Look, trials: _Trials, asked: NDArray[np.intp], levels: Floats, settings: LookSettings,
+    rng: np.random.Generator,
+) -> NDArray[np.bool_]:  # fmt: skip
+    """Which of some trials are found at each of some levels, shape (l, m)."""
+    ions, gain = look.ions, look.view.noise.gain
+    rows = np.tile(asked, len(levels))
+    level = np.repeat(levels, len(asked))
+    expected = trials.shape[rows, :, None] * (level[:, None] * _varied(ions, len(rows), rng))[:, None, :]
+    recorded, near, design = trials.recorded[rows], trials.near[rows], trials.design.of(rows)
+    counted = np.where(expected > _LEAST_COUNTED * gain, expected / gain, 0.0)
+    heights = recorded + gain * rng.poisson(np.minimum(counted, 1e12))
+    if look.view.threshold > 0:
+        heights[(recorded <= 0) & (heights < look.view.threshold)] = 0.0
+    fit = fit_ions(heights, look.floor, gain, design, settings.ion_areas)
+    found = np.zeros(len(rows), bool)
+    for usual in (look.usual, None):  # either reading may find it: the strict one is asked where the keener did not
+        missed = np.flatnonzero(~found)
+        read = fit.areas(usual, missed)
+        judged = judge(read.area, read.u_area, ions, settings.verdict, strict=usual is None)
+        passed = (judged.level >= INDICATED) & near[missed]
+        some = np.flatnonzero(passed.any(axis=1))
+        best = np.where(passed[some], judged.z[some], -np.inf).argmax(axis=1)
+        if usual is not None:
+            keen = read
+        along = along_peak(heights, keen, design, (missed[some], best), ions, settings.along_peak)
+        found[missed[some]] = along.chance >= settings.along_peak.least_chance
+    return found.reshape(len(levels), len(asked))
 
 
 def _ten_percent(u: Floats, weight: Floats, sharp: Floats, gain: float) -> float:

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cutbook.chlorine.ion_areas import IonAreas
-from cutbook.chlorine.local_matrix import Neighbours
+from cutbook.chlorine.ion_areas import Design, IonAreas
 from cutbook.chlorine.target_ions import TargetIons
 from cutbook.model.trace import Floats
 
@@ -48,8 +47,7 @@ class AlongPeak:
 def along_peak(
     heights: Floats,
     read: IonAreas,
-    around: Neighbours,
-    shapes: Floats,
+    design: Design,
     at: tuple[NDArray[np.intp], NDArray[np.intp]],
     ions: TargetIons,
     settings: AlongPeakSettings = AlongPeakSettings(),
@@ -58,9 +56,8 @@ def along_peak(
 
     Parameters
     ----------
-    heights : of the compound's ions in each piece, shape (c, n, k). read, around : their areas and neighbours.
-    shapes : of the compound with its apex at each position, (c, n, p). at : pieces and positions that are asked.
-    ions : of the compound.
+    heights : of the compound's ions in each piece, shape (c, n, k). read : their areas. design : what was fitted.
+    at : pieces and positions that are asked. ions : of the compound.
 
     Notes
     -----
@@ -70,8 +67,8 @@ def along_peak(
     from scipy.special import chdtrc
 
     pieces, positions = at
-    variance, shapes = read.variance[pieces], shapes[pieces, :, positions]
-    matrix = read.matrix(around, pieces, positions)
+    variance, shapes = read.variance[pieces], design.shapes[pieces, :, positions]
+    matrix = read.matrix(design.around, pieces, positions)
     rest = heights[pieces] - matrix
     on = shapes > settings.on_peak * shapes.max(axis=1, keepdims=True)
     base, partners = ions.cluster[0], ions.cluster[1:]
@@ -79,7 +76,7 @@ def along_peak(
     tallest, others = rest[:, :, base, None], rest[:, :, partners]
     weight = np.where(on[:, :, None], 1.0 / variance[:, :, partners], 0.0)
     mean = (weight * tallest * others).sum(axis=1) / np.maximum((weight * tallest**2).sum(axis=1), 1e-300)
-    ratio = np.clip(mean, share * (1 - settings.offset), share * (1 + settings.offset))[:, None, :]
+    ratio = np.minimum(np.maximum(mean, share * (1 - settings.offset)), share * (1 + settings.offset))[:, None, :]
     expected = tallest * ratio
     spread = variance[:, :, partners] + ratio**2 * variance[:, :, base, None] + (settings.scatter * expected) ** 2
     by_scan = ((others - expected) ** 2 / spread).sum(axis=2)

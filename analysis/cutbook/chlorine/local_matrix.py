@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from cutbook.model.trace import Floats
+
+_AT_ONCE = 64  # pieces, so that what is worked on stays in the cache
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,7 @@ class Neighbours:
     courses: Floats
     strength: Floats
 
-    def of(self, pieces: NDArray[np.intp]) -> Neighbours:
+    def of(self, pieces: NDArray[np.intp] | slice) -> Neighbours:
         """Those of some pieces."""
         return Neighbours(self.courses[pieces], self.strength[pieces])
 
@@ -89,10 +90,78 @@ def lay_pieces(
     return Pieces(starts.astype(np.int64), 2 * half + 1, positions.astype(np.int64))
 
 
-def neighbours(
+@dataclass(frozen=True, eq=False)
+class PieceIons:
+    """The ions of each piece of a stretch of the run, on the time courses that they have in common.
+
+    pieces : c of them. mz : nominal masses, shape (m,). basis : orthonormal time courses that hold all that the ions
+    do but for noise, shape (c, n, b). loadings : of each ion's trace, divided by its mean noise and without constant
+    and slope, on them, shape (c, m, b). height : of each ion above its lowest, shape (c, m). unevenness : variance of
+    each height by the mean of its ion, shape (c, n, m). speaks : whether an ion may speak at all, shape (c, m).
+    """
+
+    pieces: Pieces
+    mz: NDArray[np.int64]
+    basis: NDArray[np.float32]
+    loadings: NDArray[np.float32]
+    height: NDArray[np.float32]
+    unevenness: NDArray[np.float32]
+    speaks: NDArray[np.bool_]
+
+    def of(self, some: slice) -> PieceIons:
+        """Those of some pieces."""
+        pieces = Pieces(self.pieces.first[some], self.pieces.scans, self.pieces.positions[some])
+        return PieceIons(
+            pieces, self.mz, self.basis[some], self.loadings[some], self.height[some], self.unevenness[some],
+            self.speaks[some],
+        )  # fmt: skip
+
+
+def piece_ions(
     counts: NDArray[np.float32],
-    variance: NDArray[np.floating],
+    variance: NDArray[np.float32],
     pieces: Pieces,
+    mz: NDArray[np.int64],
+    top: int = 0,
+    ceiling: NDArray[np.bool_] | None = None,
+    settings: LocalMatrixSettings = LocalMatrixSettings(),
+) -> PieceIons:
+    """The ions of each piece: what any compound may later be looked for among.
+
+    Parameters
+    ----------
+    counts : heights, shape (scans, m). variance : of them, same shape. pieces : c of them. mz : nominal masses.
+    top : scan of the run at which `counts` begin.
+    ceiling : heights at the detector's ceiling, same shape as `counts`; an ion with one does not speak.
+
+    Notes
+    -----
+    Each trace is divided by its own mean noise, which leaves its shape alone; constant and slope are taken out. The
+    basis are the leading left singular vectors of the ions of a piece, some more than may be counted as courses.
+    """
+    n = pieces.scans
+    parts: list[tuple[NDArray[np.float32], ...]] = []
+    plain = _plain(n)
+    rest = (np.eye(n) - plain @ plain.T).astype(np.float32)
+    for begin in range(0, len(pieces.first), _AT_ONCE):
+        rows = pieces.first[begin : begin + _AT_ONCE, None] - top + np.arange(n)
+        traces, uneven = counts[rows], variance[rows]
+        height = traces.max(axis=1) - traces.min(axis=1)
+        noise = np.maximum(uneven.mean(axis=1, keepdims=True), np.float32(1e-30))
+        traces -= traces.mean(axis=1, keepdims=True)
+        traces /= np.sqrt(noise)
+        uneven /= noise
+        basis = _leading(rest @ (traces @ np.swapaxes(traces, 1, 2)) @ rest, min(_most(n, settings) + 2, n))
+        parts.append((basis, np.swapaxes(traces, 1, 2) @ (rest @ basis), height, uneven))
+    speaks: NDArray[np.bool_] = np.ones((len(pieces.first), len(mz)), np.bool_)
+    if ceiling is not None:
+        speaks = np.logical_not(ceiling[pieces.rows() - top].any(axis=1))
+    basis, loadings, height, uneven = (np.concatenate(one) for one in zip(*parts, strict=True))
+    return PieceIons(pieces, mz, basis, loadings, height, uneven, speaks)
+
+
+def neighbours(
+    among: PieceIons,
     clean: NDArray[np.bool_],
     quantifier_height: Floats,
     settings: LocalMatrixSettings = LocalMatrixSettings(),
@@ -101,8 +170,7 @@ def neighbours(
 
     Parameters
     ----------
-    counts : heights, shape (scans, m). variance : of them, same shape. pieces : c of them.
-    clean : masses that the compound does not give, shape (m,) or (c, m).
+    among : the ions of the pieces. clean : masses that the compound does not give, shape (m,) or (c, m).
     quantifier_height : height of the compound's quantifier above its lowest in each piece, shape (c,).
 
     Returns
@@ -111,64 +179,57 @@ def neighbours(
 
     Notes
     -----
-    Each trace is divided by its own mean noise, which leaves its shape alone; constant and slope are taken out; the
-    left singular vectors whose singular value exceeds ``a √v (√n + √m)``, the largest that noise gives, are the
-    courses: n scans, m ions, v the largest ratio of a scan's noise to the mean. A skew of the scan, a ceiling that
-    bends a peak or two compounds of one shape need no model of their own: each adds a course.
+    The left singular vectors of the clean ions whose singular value exceeds ``a √v (√n + √m)``, the largest that noise
+    gives, are the courses: n scans, m ions, v the largest ratio of a scan's noise to the mean. A skew of the scan, a
+    ceiling that bends a peak or two compounds of one shape need no model of their own: each adds a course. They are
+    looked for within the basis of all ions, since leaving ions out adds no course.
 
     References
     ----------
     The edge of the singular values of noise: Marchenko and Pastur, Math. USSR Sb. 1 (1967) 457.
     """
-    from scipy.ndimage import maximum_filter1d, minimum_filter1d
-
-    first, n, c = pieces.first, pieces.scans, len(pieces.first)
-    middle = first + n // 2
-    height = maximum_filter1d(counts, n, axis=0)[middle] - minimum_filter1d(counts, n, axis=0)[middle]
-    speaks = clean & (height > settings.least_share * quantifier_height[:, None])
-    noise = np.maximum(_means(variance, first, n), 1e-30)
-    weight = np.where(speaks, noise**-0.5, 0.0)
-    scaled = sliding_window_view(counts, n, axis=0)[first]
-    scaled -= _means(counts, first, n)[:, :, None].astype(np.float32)
-    scaled *= weight[:, :, None].astype(np.float32)
-    line = np.linspace(-1.0, 1.0, n)
-    plain = np.stack([np.full(n, n**-0.5), line / np.sqrt((line**2).sum())], axis=1)
-    rest = np.eye(n) - plain @ plain.T
-    gram = rest @ (np.swapaxes(scaled, 1, 2) @ scaled).astype(np.float64) @ rest
+    c, n = len(among.basis), among.pieces.scans
+    speaks = clean & among.speaks & (among.height > settings.least_share * quantifier_height[:, None])
     number = np.maximum(speaks.sum(axis=1), 1)
-    by_scan = np.einsum("cmn,cm->cn", sliding_window_view(variance, n, axis=0)[first], weight**2)
-    uneven = np.maximum(by_scan.max(axis=1) / number, 1.0)
-    values, vectors = _leading(gram, min(settings.most_shapes, n // 3))
-    strength = np.sqrt(np.maximum(values, 0.0))
+    voices = speaks.astype(np.float32)
+    heard = among.loadings * voices[:, :, None]
+    values, turned = np.linalg.eigh((np.swapaxes(heard, 1, 2) @ heard).astype(np.float64))
+    most = _most(n, settings)
+    strength = np.sqrt(np.maximum(values[:, ::-1][:, :most], 0.0))
+    uneven = np.maximum((among.unevenness @ voices[:, :, None]).max(axis=(1, 2)) / number, 1.0)
     edge = settings.above_noise * np.sqrt(uneven) * (np.sqrt(n) + np.sqrt(number))
     counts_in = strength > edge[:, None]
     kept = max(int(counts_in.any(axis=0).sum()), 1)  # the strongest come first: what no piece needs is not carried on
-    vectors, strength, counts_in = vectors[:, :, :kept], strength[:, :kept], counts_in[:, :kept]
-    courses = np.where(counts_in[:, None, :], vectors, 0.0)
+    strength, counts_in = strength[:, :kept], counts_in[:, :kept]
+    courses = np.where(counts_in[:, None, :], among.basis @ turned[:, :, ::-1][:, :, :kept], 0.0)
     strength = np.where(counts_in, strength / np.sqrt(uneven)[:, None], np.inf)
-    whole = np.concatenate([np.broadcast_to(plain, (c, n, 2)), courses], axis=2)
+    whole = np.concatenate([np.broadcast_to(_plain(n), (c, n, 2)), courses], axis=2)
     return Neighbours(whole, np.concatenate([np.full((c, 2), np.inf), strength], axis=1))
 
 
-def _means(values: NDArray[np.floating], first: NDArray[np.int64], scans: int) -> Floats:
-    """Mean of each column over each piece, shape (c, m)."""
-    sums = np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(values, axis=0, dtype=np.float64)])
-    return np.asarray((sums[first + scans] - sums[first]) / scans)
+def _most(scans: int, settings: LocalMatrixSettings) -> int:
+    """Time courses taken from the neighbours at most."""
+    return min(settings.most_shapes, scans // 3)
 
 
-def _leading(gram: Floats, count: int) -> tuple[Floats, Floats]:
-    """Largest eigenvalues of symmetric matrices (c, n, n) and their vectors, (c, n, count), by subspace iteration.
+def _plain(scans: int) -> Floats:
+    """Constant and slope, orthonormal, shape (n, 2)."""
+    line = np.linspace(-1.0, 1.0, scans)
+    return np.stack([np.full(scans, scans**-0.5), line / np.sqrt((line**2).sum())], axis=1)
+
+
+def _leading(gram: NDArray[np.float32], count: int) -> NDArray[np.float32]:
+    """A basis of the leading eigenvectors of symmetric matrices (c, n, n), shape (c, n, count), by subspace iteration.
 
     A full decomposition would be handed to the threads of the linear algebra library, which takes forty times as long
     on matrices as small as these.
     """
     c, n, _ = gram.shape
-    spare = min(count + 4, n)
+    spare = min(count + 2, n)
     start = np.cos(np.outer(np.arange(n) + 0.5, np.arange(spare)) * np.pi / n)  # slow courses first
+    wide = gram.astype(np.float64)
     basis: Floats = np.broadcast_to(start, (c, n, spare))
-    twice = gram @ gram
-    for step in (gram, twice, twice):
+    twice = wide @ wide
+    for step in (wide, twice, twice):
         basis, _ = np.linalg.qr(step @ basis)
-    values, turned = np.linalg.eigh(basis.transpose(0, 2, 1) @ gram @ basis)
-    vectors: Floats = basis @ turned
-    return values[:, ::-1][:, :count], vectors[:, :, ::-1][:, :, :count]
+    return basis[:, :, :count].astype(np.float32)

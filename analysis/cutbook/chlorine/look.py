@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chlorine.along_peak import AlongPeakSettings, along_peak
-from cutbook.chlorine.ion_areas import IonAreas, IonAreaSettings, UsualSettings, both_readings, usual_part
-from cutbook.chlorine.local_matrix import LocalMatrixSettings, Neighbours, Pieces, lay_pieces, neighbours
+from cutbook.chlorine.ion_areas import Design, IonAreas, IonAreaSettings, UsualSettings, fit_ions, usual_part
+from cutbook.chlorine.local_matrix import LocalMatrixSettings, PieceIons, Pieces, neighbours
 from cutbook.chlorine.places import Place
 from cutbook.chlorine.run_view import RunView
+from cutbook.chlorine.stretches import Reach, reach_of, stretches
 from cutbook.chlorine.target_ions import TargetIons, own_masses
 from cutbook.chlorine.verdict import INDICATED, Judged, VerdictSettings, judge
 from cutbook.model.trace import Floats
@@ -42,7 +43,7 @@ class Look:
     """One compound's window in one run.
 
     pieces : of the run. heights : of the compound's ions in them, shape (c, n, k). floor : noise of each ion, (k,).
-    around : time courses of the neighbours. shapes : of the compound at each position, (c, n, p).
+    design : time courses of the neighbours, shapes of the compound at each position.
     usual : what a neighbour usually gives of each ion, (k,).
     areas, judged : of each ion and position when neighbours do what they usually do here; (c, p, k) and (c, p).
     strict_areas, strict : the same when neighbours may do anything. inside : positions in the window, (c, p).
@@ -56,8 +57,7 @@ class Look:
     pieces: Pieces
     heights: Floats
     floor: Floats
-    around: Neighbours
-    shapes: Floats
+    design: Design
     usual: Floats
     areas: IonAreas
     judged: Judged
@@ -83,7 +83,7 @@ class Look:
         if not asked:
             return ()
         at = np.array([piece for piece, _ in asked]), np.array([place for _, place in asked])
-        seen = along_peak(self.heights, self.areas, self.around, self.shapes, at, self.ions, settings.along_peak)
+        seen = along_peak(self.heights, self.areas, self.design, at, self.ions, settings.along_peak)
         least = settings.along_peak.least_chance
         told = [at for at, chance in zip(asked, seen.chance, strict=True) if chance >= least]
         return tuple(at for at in told if not self._is_echo(at, told, settings.echo_share))
@@ -146,38 +146,71 @@ def look(view: RunView, place: Place, ions: TargetIons, settings: LookSettings =
     Look or None
         None where the window lies outside the time that was recorded, or the run has too few scans.
     """
-    return look_together(view, (place,), ions, settings)[0]
+    return look_at_all(view, [(place, ions)], settings)[0]
 
 
-def look_together(
-    view: RunView, places: Sequence[Place], ions: TargetIons, settings: LookSettings = LookSettings()
-) -> tuple[Look | None, ...]:
-    """The same of isomers, whose windows meet and whose ions are alike: all are read off one fit.
+def look_at_all(
+    view: RunView, asked: Sequence[tuple[Place, TargetIons]], settings: LookSettings = LookSettings()
+) -> list[Look | None]:
+    """The same of many compounds: what elutes in each piece of the run is told once for all that are tried there.
 
-    Parameters
-    ----------
-    places : the windows. ions : of each of the compounds.
+    Isomers, whose ions are alike, are read off one fit where their windows meet.
     """
-    matrix, time = view.matrix, view.matrix.time_min
-    long_enough = len(time) >= 2 * settings.local_matrix.least_scans + 1
-    seen = [one for one in places if long_enough and one.last_min >= time[0] and one.first_min <= time[-1]]
-    if not seen:
-        return (None,) * len(places)
-    windows = [(view.scan_at(max(one.first_min, time[0])), view.scan_at(min(one.last_min, time[-1]))) for one in seen]
-    middles = [view.scan_at(one.centre_min) for one in seen]
-    width = view.width_scans(sum(one.centre_min for one in seen) / len(seen))
-    reach = int(np.ceil(settings.neighbourhood * width))
-    begin = max(min(min(first for first, _ in windows), min(middles) - reach), 0)
-    end = min(max(max(last for _, last in windows), max(middles) + reach), len(time) - 1)
-    pieces = lay_pieces(len(time), begin, end, width, settings.local_matrix)
+    time = view.matrix.time_min
+    found: list[Look | None] = [None] * len(asked)
+    if len(time) < 2 * settings.local_matrix.least_scans + 1:
+        return found
+    recorded = [
+        one for one, (place, _) in enumerate(asked) if place.last_min >= time[0] and place.first_min <= time[-1]
+    ]
+    together = _isomers(asked, recorded)
+    reaches = [reach_of(view, [asked[one][0] for one in numbers], settings.neighbourhood) for numbers in together]
+    for members, ions in stretches(view, reaches, settings.local_matrix):
+        for member in members:
+            numbers, reach = together[member], reaches[member]
+            places = [asked[one][0] for one in numbers]
+            for one, seen in zip(
+                numbers, _look(view, places, asked[numbers[0]][1], reach, ions, settings), strict=True
+            ):
+                found[one] = seen
+    return found
+
+
+def _isomers(asked: Sequence[tuple[Place, TargetIons]], recorded: Sequence[int]) -> list[list[int]]:
+    """Numbers of compounds that are read off one fit: isomers of one spectrum whose windows meet."""
+    together: list[list[int]] = []
+    latest: dict[Hashable, list[int]] = {}  # of each spectrum, the isomers that were met last
+    for number in sorted(recorded, key=lambda number: asked[number][0].first_min):
+        target = asked[number][0].target
+        key = target.formula, target.ions, target.other_ions
+        last = latest.get(key)
+        if last is not None and asked[number][0].first_min <= max(asked[other][0].last_min for other in last):
+            last.append(number)
+        else:
+            latest[key] = [number]
+            together.append(latest[key])
+    return together
+
+
+def _look(
+    view: RunView, places: Sequence[Place], ions: TargetIons, reach: Reach, around: PieceIons, settings: LookSettings
+) -> list[Look]:
+    """Compounds of one spectrum in the pieces of a stretch that their reach covers."""
+    hop = around.pieces.positions.shape[1]
+    begun = int(around.pieces.positions[0, 0])
+    among = around.of(slice((reach.begin - begun) // hop, (reach.end - begun) // hop + 1))
+    pieces = among.pieces
     rows = pieces.rows()
-    heights = matrix.counts[rows[:, :, None], view.columns(ions.mz)[None, None, :]].astype(float)
-    around = _around(view, seen[0], ions, pieces, heights, settings.local_matrix)
-    shapes = shapes_at(view, rows, pieces.positions)
-    floor = view.noise.floor[view.columns(ions.mz)]
-    usual = usual_part(heights, floor, view.noise.gain, around, settings.usual)
-    looks = iter(read_pieces(view, seen, ions, pieces, heights, floor, around, shapes, usual, windows, settings))
-    return tuple(next(looks) if one in seen else None for one in places)
+    columns = view.columns(ions.mz)
+    heights = view.matrix.counts[rows[:, :, None], columns].astype(float)
+    own = own_masses(places[0].target).union(ions.mz.tolist())
+    clean = ~np.isin(among.mz, list(own))
+    base = heights[:, :, ions.cluster[0]]
+    courses = neighbours(among, clean, base.max(axis=1) - base.min(axis=1), settings.local_matrix)
+    design = Design(courses, shapes_at(view, rows, pieces.positions))
+    floor = view.noise.floor[columns]
+    usual = usual_part(heights, floor, view.noise.gain, courses, settings.usual)
+    return read_pieces(view, places, ions, pieces, heights, floor, design, usual, reach.windows, settings)
 
 
 def read_pieces(
@@ -187,8 +220,7 @@ def read_pieces(
     pieces: Pieces,
     heights: Floats,
     floor: Floats,
-    around: Neighbours,
-    shapes: Floats,
+    design: Design,
     usual: Floats,
     windows: Sequence[tuple[int, int]],
     settings: LookSettings,
@@ -197,7 +229,9 @@ def read_pieces(
 
     windows : first and last scan at which each compound may elute.
     """
-    areas, strict_areas = both_readings(heights, floor, view.noise.gain, around, shapes, usual, settings.ion_areas)
+    # a design of their own, since what a fit works out of it is large and would stay with the looks
+    fit = fit_ions(heights, floor, view.noise.gain, Design(design.around, design.shapes), settings.ion_areas)
+    areas, strict_areas = fit.areas(usual), fit.areas(None)
     judged = judge(areas.area, areas.u_area, ions, settings.verdict)
     strict = judge(strict_areas.area, strict_areas.u_area, ions, settings.verdict, strict=True)
     z, looks = np.maximum(judged.z, strict.z), []
@@ -205,8 +239,8 @@ def read_pieces(
         inside = (pieces.positions >= window[0]) & (pieces.positions <= window[1])
         peaks = _standing_out(z, inside, pieces.positions, view.width_scans(place.centre_min))
         looks.append(
-            Look(view, place, ions, pieces, heights, floor, around, shapes, usual, areas, judged, strict_areas, strict,
-                 inside, peaks, settings.verdict, window)
+            Look(view, place, ions, pieces, heights, floor, design, usual, areas, judged, strict_areas, strict, inside,
+                 peaks, settings.verdict, window)
         )  # fmt: skip
     return looks
 
@@ -223,8 +257,9 @@ def between_scans(seen: Look, at: tuple[int, int], settings: LookSettings) -> Re
     apexes = float(time[seen.scan(at)]) + view.interval_min * np.linspace(-0.75, 0.75, 13)
     rows = seen.pieces.rows()[[piece]]
     shapes = shapes_with_apex(view, rows, apexes[None, :])
-    heights, around = seen.heights[[piece]], seen.around.of(np.array([piece]))
-    read = both_readings(heights, seen.floor, view.noise.gain, around, shapes, seen.usual, settings.ion_areas)
+    design = Design(seen.design.around.of(slice(piece, piece + 1)), shapes)
+    fit = fit_ions(seen.heights[[piece]], seen.floor, view.noise.gain, design, settings.ion_areas)
+    read = fit.areas(seen.usual), fit.areas(None)
     keen, strict = (judge(one.area, one.u_area, seen.ions, settings.verdict) for one in read)
     which = int(seen.reading(at)[1] is seen.strict)
     told = (keen, strict)[which]
@@ -258,26 +293,6 @@ def shapes_with_apex(view: RunView, rows: NDArray[np.int64], apex_min: Floats) -
     grid = np.linspace(-4.0 * half, 8.0 * half, 1200)
     table = view.form.shape(grid + middle, middle)
     return np.interp(away.ravel(), grid, table, left=0.0, right=0.0).reshape(away.shape)
-
-
-def _around(
-    view: RunView, place: Place, ions: TargetIons, pieces: Pieces, heights: Floats, settings: LocalMatrixSettings
-) -> Neighbours:
-    matrix = view.matrix
-    own = own_masses(place.target) | set(ions.mz.tolist())
-    clean = np.array([mz not in own for mz in range(matrix.first_mz, matrix.last_mz + 1)])
-    top, end = int(pieces.first.min()), int(pieces.first.max()) + pieces.scans
-    kept = np.flatnonzero(clean & (matrix.counts[top:end].max(axis=0) > 0))
-    counts = matrix.counts[top:end][:, kept]
-    here = Pieces(pieces.first - top, pieces.scans, pieces.positions)
-    speak: NDArray[np.bool_] = np.ones(len(kept), np.bool_)
-    if view.ceiling is not None:
-        speak = np.asarray(~view.ceiling[top:end][:, kept][here.rows()].any(axis=1))
-    padded = np.concatenate([counts[:1], counts, counts[-1:]])
-    level = 0.25 * (padded[:-2] + 2 * counts + padded[2:])
-    variance = level * np.float32(view.noise.gain) + (view.noise.floor[kept] ** 2).astype(np.float32)
-    base = heights[:, :, ions.cluster[0]]
-    return neighbours(counts, variance, here, speak, base.max(axis=1) - base.min(axis=1), settings)
 
 
 def _standing_out(

@@ -53,6 +53,12 @@ class RunView:
         """From one scan to the next."""
         return float(np.median(np.diff(self.matrix.time_min)))
 
+    @cached_property
+    def background(self) -> Floats:
+        """Height of each mass in the quietest fifth of the run, shape (m,)."""
+        some = self.matrix.counts[:: max(len(self.matrix.counts) // 600, 1)]
+        return np.asarray(np.quantile(some, 0.2, axis=0), dtype=float)
+
     def width_scans(self, time_min: float) -> float:
         """Full width at half height of a peak in scans."""
         return float(self.form.width.half_width(time_min)) / self.interval_min

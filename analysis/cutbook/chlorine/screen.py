@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from cutbook.chlorine.added_peaks import AddedPeakSettings, Limit, limit_by_added_peaks
 from cutbook.chlorine.claims import Claim, settle_claims
-from cutbook.chlorine.look import Look, LookSettings, Refined, between_scans, look, look_together
+from cutbook.chlorine.look import Look, LookSettings, Refined, between_scans, look, look_at_all
 from cutbook.chlorine.places import Place, place_by_time
 from cutbook.chlorine.run_view import RunView
 from cutbook.chlorine.signal_tests import SignalTestSettings, TestedSignal, test_signal
@@ -67,7 +67,12 @@ def screen(
         In the order of `places`. Where a signal could as well be another target's it is given to the one whose index is
         nearest; the others are masked by it, and both say so.
     """
-    looks = _looks(view, places, settings.look)
+    asked = {}
+    for number, place in enumerate(places):
+        ions = target_ions(place.target, view.matrix.first_mz, view.matrix.last_mz)
+        if ions is not None:
+            asked[number] = place, ions
+    looks = dict(zip(asked, look_at_all(view, list(asked.values()), settings.look), strict=True))
     claims = [
         Claim(
             number,
@@ -78,46 +83,21 @@ def screen(
             _distance(seen, at),
             seen.unlike(at),
         )  # fmt: skip
-        for number, (_, seen) in enumerate(looks)
+        for number, seen in looks.items()
         if seen is not None
         for at in seen.found(settings.look)
     ]
+    by_settings = Step("rules of the screen/1", settings=settings)
     settled = settle_claims(claims, [place.target for place in places], view)
     found: list[ScreenedTarget] = []
     for number, place in enumerate(places):
-        ions, seen = looks[number]
-        if ions is None or seen is None:
-            found.append(_unseen(view, place, "ions" if ions is None else "window"))
+        seen = looks.get(number)
+        if seen is None:
+            found.append(_unseen(view, place, "window" if number in looks else "ions"))
             continue
         own, rivals = settled.get(number, (None, ()))
-        found.append(_screened(seen, own, rivals, index_at, blank, settings, limits))
+        found.append(_screened(seen, own, rivals, index_at, blank, settings, by_settings, limits))
     return tuple(found)
-
-
-def _looks(
-    view: RunView, places: Sequence[Place], settings: LookSettings
-) -> list[tuple[TargetIons | None, Look | None]]:
-    """The window of each target; isomers of one spectrum whose windows meet are looked at together."""
-    found: list[tuple[TargetIons | None, Look | None]] = [(None, None)] * len(places)
-    together: list[tuple[TargetIons, list[int]]] = []
-    latest: dict[Hashable, int] = {}  # of each spectrum, the isomers that were met last
-    for number in sorted(range(len(places)), key=lambda number: places[number].first_min):
-        place = places[number]
-        ions = target_ions(place.target, view.matrix.first_mz, view.matrix.last_mz)
-        if ions is None:
-            continue
-        key = place.target.formula, place.target.ions, place.target.other_ions
-        last = latest.get(key)
-        if last is not None and place.first_min <= max(places[other].last_min for other in together[last][1]):
-            together[last][1].append(number)
-        else:
-            latest[key] = len(together)
-            together.append((ions, [number]))
-    for ions, numbers in together:
-        seen = look_together(view, [places[number] for number in numbers], ions, settings)
-        for number, one in zip(numbers, seen, strict=True):
-            found[number] = (ions, one)
-    return found
 
 
 def _distance(seen: Look, at: tuple[int, int]) -> float:
@@ -134,7 +114,7 @@ def not_placed(view: RunView, target: Target) -> ScreenedTarget:
 def _unseen(view: RunView, place: Place, why: str) -> ScreenedTarget:
     """A target that this run cannot show: its ions or its window were not recorded."""
     step = Step(
-        "screen for a compound/2", inputs=(view.matrix.step, view.noise.step), settings={"target": place.target.name}
+        "screen for a compound/3", inputs=(view.matrix.step, view.noise.step), settings={"target": place.target.name}
     )
     return ScreenedTarget(
         place.target, "masked", place.index_from, (place.first_min, place.last_min), None, None, None, None, None, None,
@@ -163,6 +143,7 @@ def _screened(
     index_at: Callable[[float], float | None],
     blank: RunView | None,
     settings: ScreenSettings,
+    by_settings: Step,
     limits: bool,
 ) -> ScreenedTarget:
     target, place, ions = seen.place.target, seen.place, seen.ions
@@ -178,10 +159,10 @@ def _screened(
         found, outcome = float(limit.found), _outcome(limit.found > 0)
         evidence += (Evidence("added peaks", outcome, found, float(limit.trials), None, "found"),)
     step = Step(
-        "screen for a compound/2",
-        inputs=(seen.view.matrix.step, seen.view.noise.step),
+        "screen for a compound/3",
+        inputs=(seen.view.matrix.step, seen.view.noise.step, by_settings),
         settings={"target": target.name, "window": f"{place.first_min:.3f} to {place.last_min:.3f} min",
-                  "window laid by": place.index_from, "settings": settings},
+                  "window laid by": place.index_from},
     )  # fmt: skip
     share = float(ions.share[ions.quantifier])
     area, u_area, least, quantitation = (

@@ -8,7 +8,7 @@ import numpy as np
 
 from cutbook.chlorine.along_peak import AlongPeakSettings, along_peak
 from cutbook.chlorine.look import Look
-from cutbook.chlorine.verdict import isotope_chance
+from cutbook.chlorine.verdict import isotope_chance, third_ion
 from cutbook.model.chlorine import Evidence, Outcome, ScreenedTarget, TargetSignal
 from cutbook.model.trace import Floats
 
@@ -69,13 +69,11 @@ def test_signal(
     ions, view = seen.ions, seen.view
     rows = seen.pieces.rows()[piece]
     time = view.matrix.time_min[rows]
-    shape = seen.shapes[piece, :, at[1]]
+    shape = seen.design.shapes[piece, :, at[1]]
     areas, _ = seen.reading(at)
     heights, variance = seen.heights[piece], areas.variance[piece]
     own_area = np.where(seen.ions.share > 0, areas.area[at], 0.0)
-    scans = along_peak(
-        seen.heights, areas, seen.around, seen.shapes, (np.array([at[0]]), np.array([at[1]])), ions, along
-    )
+    scans = along_peak(seen.heights, areas, seen.design, (np.array([at[0]]), np.array([at[1]])), ions, along)
     matrix = scans.matrix[0]
     rest = heights - matrix
     evidence = _of_areas(seen, at)
@@ -105,7 +103,7 @@ def test_signal(
 
 def _of_areas(seen: Look, at: tuple[int, int]) -> list[Evidence]:
     """The rules on areas, as evidence."""
-    (_, judged), ions, rules = seen.reading(at), seen.ions, seen.rules
+    (areas, judged), ions, rules = seen.reading(at), seen.ions, seen.rules
     z, z_partner = float(judged.z[at]), float(judged.z_partner[at])
     chance = isotope_chance(float(judged.misfit[at]), ions)
     there = z_partner >= rules.least_partner
@@ -122,15 +120,16 @@ def _of_areas(seen: Look, at: tuple[int, int]) -> list[Evidence]:
         Evidence("partner ions", "for" if there else "open", z_partner, rules.least_partner, None, "u"),
     ]  # fmt: skip
     if len(ions.third):
-        missing, z_third = bool(judged.missing_third[at]), float(judged.z_third[at])
+        share, z_third = third_ion(areas.area[at], areas.u_area[at], ions, float(judged.cluster[at]), rules)
+        missing = bool(judged.missing_third[at])
         outcome: Outcome = "against" if missing else "for" if z_third >= rules.least_third else "open"
         found.append(
             Evidence(
                 "third ion",
                 outcome,
-                _number(judged.third[at]),
+                _number(share),
                 1.0,
-                _number(judged.third[at] / z_third) if z_third else None,
+                _number(share / z_third) if z_third else None,
             )
         )
     if len(ions.beside):
@@ -150,10 +149,11 @@ def _shape(
     base = seen.ions.cluster[0]
     if on.sum() < 4:
         return [Evidence("peak shape", "open")]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        likeness = float(np.corrcoef(rest[on, base], shape[on])[0, 1])
-    if not np.isfinite(likeness):
+    found, expected = (one[on] - one[on].mean() for one in (rest[:, base], shape))
+    spread = float(np.sqrt((found @ found) * (expected @ expected)))
+    if spread <= 0:
         return [Evidence("peak shape", "open")]
+    likeness = float(found @ expected) / spread
     strong = float(seen.reading(at)[1].z[at]) >= settings.shape_from
     outcome: Outcome = "for" if likeness >= settings.least_shape else "against" if strong else "open"
     return [Evidence("peak shape", outcome, likeness, settings.least_shape)]

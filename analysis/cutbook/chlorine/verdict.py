@@ -91,10 +91,9 @@ class Judged:
 
     level : NOTHING, INDICATED or CONFIRMED by the rules on areas (1 to 5). cluster, u_cluster : area of the tallest
     cluster ion, pooled. z : their ratio. z_partner, ratio, u_ratio, misfit : of the isotope partners; the ratio is the
-    first partner's to the tallest ion, the misfit a chi-square. third, z_third : the best third ion's area over its
-    expected area, and z.
-    missing_third : whether a third ion is missing. beside : most that a neighbour ion exceeds what it may be, in its
-    uncertainty; negative when below. beside_told : whether neighbours could have spoken.
+    first partner's to the tallest ion, the misfit a chi-square. missing_third : whether a third ion is missing.
+    beside : most that a neighbour ion exceeds what it may be, in its uncertainty; negative when below. beside_told :
+    whether neighbours could have spoken.
     """
 
     level: NDArray[np.int64]
@@ -105,104 +104,117 @@ class Judged:
     ratio: Floats
     u_ratio: Floats
     misfit: Floats
-    third: Floats
-    z_third: Floats
     missing_third: NDArray[np.bool_]
     beside: Floats
     beside_told: NDArray[np.bool_]
 
 
 def judge(
-    area: Floats, u_area: Floats, ions: TargetIons, settings: VerdictSettings = VerdictSettings(),
-    strict: bool | NDArray[np.bool_] = False,
-) -> Judged:  # fmt: skip
+    area: Floats, u_area: Floats, ions: TargetIons, settings: VerdictSettings = VerdictSettings(), strict: bool = False
+) -> Judged:
     """Apply the rules on areas.
 
     Parameters
     ----------
     area, u_area : of all ions of `ions`, shape (…, k). ions : what is expected of them.
-    settings : see `VerdictSettings`. strict : whether the areas are of the strict reading, shape (…) when not of all.
+    settings : see `VerdictSettings`. strict : whether the areas are of the strict reading.
     """
-    s = settings
+    s, shape = settings, area.shape[:-1]
+    # ion by ion, each with all its places in a row: numpy adds long rows faster than short ones
+    area, u_area = (np.moveaxis(one, -1, 0).reshape(len(ions.mz), -1) for one in (area, u_area))
     own = ions.cluster
-    share = ions.share[own]
-    a, u = area[..., own], u_area[..., own]
-    weight = share / u**2
-    norm = (weight * share).sum(axis=-1)
-    cluster = (weight * a).sum(axis=-1) / norm
-    u_cluster = norm**-0.5
+    a, u, share = area[own], u_area[own], ions.share[own, None]
+    variance = u * u
+    weight = share / variance
+    norm = (weight * share).sum(axis=0)
+    cluster = (weight * a).sum(axis=0) / norm
+    u_cluster = 1.0 / np.sqrt(norm)
     z = cluster / u_cluster
-    height = np.maximum(cluster, 0.0)[..., None]
-    spread = u**2 + (s.isotope_tolerance * share * height) ** 2
-    misfit = ((a - share * height) ** 2 / spread).sum(axis=-1)
-
-    partners, u_partners, of_partners = a[..., 1:], u[..., 1:], share[1:]
-    weight = of_partners / u_partners**2
-    z_partner = (weight * partners).sum(axis=-1) / np.sqrt((weight * of_partners).sum(axis=-1))
-    base = np.where(a[..., 0] > 0, a[..., 0], np.nan)
-    ratio = a[..., 1] / base
-    u_ratio = np.sqrt(u[..., 1] ** 2 + (ratio * u[..., 0]) ** 2) / base
-
-    third, z_third, missing, has_third, sure_third, unreadable = _third(area, u_area, ions, height[..., 0], s)
-    beside, told = _beside(area, u_area, ions, height[..., 0], s)
-
-    def known_to(relative: float) -> Any:
-        with np.errstate(invalid="ignore"):
-            return u_ratio / np.maximum(ratio, 1e-30) <= relative
-
-    # a third ion of the cluster is as good as another fragment; where all fragments are hidden the ratio must be sure
-    of_cluster = (a[..., 2:] / u[..., 2:] >= s.least_third).any(axis=-1)
-    has_third = has_third | of_cluster | (unreadable & known_to(s.known_ratio))
-    fits = misfit <= _most_misfit(s.isotope_chance, len(share) - 1)
+    height = np.maximum(cluster, 0.0)
+    expected = share * height
+    misfit = ((a - expected) ** 2 / (variance + (s.isotope_tolerance * expected) ** 2)).sum(axis=0)
+    z_partner = (weight[1:] * a[1:]).sum(axis=0) / np.sqrt((weight[1:] * share[1:]).sum(axis=0))
+    base = np.where(a[0] > 0, a[0], np.nan)
+    ratio = a[1] / base
+    u_ratio = np.sqrt(variance[1] + (ratio * u[0]) ** 2) / base
+    missing, has_third, sure_third, unreadable = _third(area, u_area, ions, height, s)
+    beside, told = _beside(area, u_area, ions, height, s)
     with np.errstate(invalid="ignore"):
-        sharp = known_to(s.sure_ratio) & (np.abs(ratio / share[1] - 1.0) <= s.ratio_offset)
-    # strictly read, so clear a pattern of chlorine must not be lost to a fragment that is not as it should be
-    tells = (has_third & ~missing) | (strict & sharp & (z >= s.clear_signal))
+        known = u_ratio / np.maximum(ratio, 1e-30)
+        sharp = (known <= s.sure_ratio) & (np.abs(ratio / share[1] - 1.0) <= s.ratio_offset)
+        # a third ion of the cluster is as good as another fragment; where all are hidden the ratio must be sure
+        has_third = has_third | (a[2:] >= s.least_third * u[2:]).any(axis=0) | (unreadable & (known <= s.known_ratio))
+    fits = misfit <= most_misfit(s.isotope_chance, len(share) - 1)
+    tells = has_third & ~missing
+    if strict:  # so clear a pattern of chlorine must not be lost to a fragment that is not as it should be
+        tells |= sharp & (z >= s.clear_signal)
     indicated = (z >= s.least_signal) & (z_partner >= s.least_partner) & fits & tells & (beside < s.beside_spread)
-    confirmed = indicated & sharp & sure_third & ~missing & told & ions.molecular
-    level = np.where(confirmed, CONFIRMED, np.where(indicated, INDICATED, NOTHING))
-    return Judged(
-        level, cluster, u_cluster, z, z_partner, ratio, u_ratio, misfit, third, z_third, missing, beside, told
-    )
+    level = indicated.astype(np.int64)
+    if ions.molecular:
+        level += indicated & sharp & sure_third & ~missing & told
+    found: tuple[NDArray[Any], ...] = (
+        level, cluster, u_cluster, z, z_partner, ratio, u_ratio, misfit, missing, beside, told,
+    )  # fmt: skip
+    return Judged(*(one.reshape(shape) for one in found))
 
 
 def isotope_chance(misfit: float, ions: TargetIons) -> float:
     """Probability of a misfit of the cluster at least as large, were the pattern that of chlorine."""
-    from scipy.stats import chi2
+    from scipy.special import chdtrc
 
-    return float(chi2.sf(misfit, len(ions.cluster) - 1))
+    return float(chdtrc(len(ions.cluster) - 1, misfit))
 
 
 @lru_cache(maxsize=64)
-def _most_misfit(chance: float, freedom: int) -> float:
-    from scipy.stats import chi2
+def most_misfit(chance: float, freedom: int) -> float:
+    """The chi-square that is exceeded with a probability."""
+    from scipy.special import chdtri
 
-    return float(chi2.isf(chance, freedom))
+    return float(chdtri(freedom, chance))
+
+
+def third_ion(
+    area: Floats, u_area: Floats, ions: TargetIons, cluster: float, settings: VerdictSettings = VerdictSettings()
+) -> tuple[float, float]:
+    """Of the surest third ion within its tolerance: its area over its expected one, and z.
+
+    Parameters
+    ----------
+    area, u_area : of all ions at one place, shape (k,). cluster : area of the tallest cluster ion there.
+    """
+    a, u, expected, off, low = _third_areas(
+        area[:, None], u_area[:, None], ions, np.array([max(cluster, 0.0)]), settings
+    )
+    fits = ~low & (off <= settings.third_spread)
+    best = int(np.where(fits, a / u, -np.inf).argmax())
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return float(a[best, 0] / expected[best, 0]), float(a[best, 0] / u[best, 0])
+
+
+def _third_areas(
+    area: Floats, u_area: Floats, ions: TargetIons, height: Floats, s: VerdictSettings
+) -> tuple[Floats, Floats, Floats, Floats, NDArray[np.bool_]]:
+    """Areas of the third ions, shape (t, …): u, what is expected, by how many u they miss it, whether too low."""
+    a, u = area[ions.third], u_area[ions.third]
+    expected = ions.share[ions.third, None] * height
+    off = (a - expected) / np.sqrt(u * u + (ions.u_share[ions.third, None] * expected) ** 2)
+    # an area far below nothing tells of a reading that went wrong there, not of an ion that is missing
+    low = (off < -s.missing_spread) & (a > -s.missing_spread * u)
+    return a, u, expected, off, low
 
 
 def _third(
     area: Floats, u_area: Floats, ions: TargetIons, height: Floats, s: VerdictSettings
-) -> tuple[Floats, Floats, NDArray[Any], NDArray[Any], NDArray[Any], NDArray[Any]]:
-    """Best third ion over its expected area and its z; whether one is missing, there, surely there, all unreadable."""
+) -> tuple[NDArray[Any], ...]:
+    """Whether a third ion is missing, there, surely there, all of them unreadable."""
     if not len(ions.third):
         none = np.zeros(height.shape, bool)
-        return np.full(height.shape, np.nan), np.zeros(height.shape), none, none, none, ~none
-    a, u = area[..., ions.third], u_area[..., ions.third]
-    expected = ions.share[ions.third] * height[..., None]
-    off = (a - expected) / np.sqrt(u**2 + (ions.u_share[ions.third] * expected) ** 2)
-    # an area far below nothing tells of a reading that went wrong there, not of an ion that is missing
-    low = (off < -s.missing_spread) & (a > -s.missing_spread * u)
-    fits = ~low & (off <= s.third_spread)
-    z = a / u
-    with np.errstate(divide="ignore", invalid="ignore"):
-        over = a / expected
-    best = np.argmax(np.where(fits, z, -np.inf), axis=-1)[..., None]
-    has = (fits & (z >= s.least_third)).any(axis=-1)
-    near = (np.abs(off) <= s.sure_spread) & (a >= expected / s.sure_factor) & (a <= expected * s.sure_factor)
-    sure = (z >= s.sure_third).any(axis=-1) & near.all(axis=-1)
-    told = np.take_along_axis(over, best, -1)[..., 0], np.take_along_axis(z, best, -1)[..., 0]
-    marks = (low.any(axis=-1), has, sure, (expected < s.least_third * u).all(axis=-1))
-    return (*told, *(np.asarray(mark) for mark in marks))  # type: ignore[return-value]
+        return none, none, none, ~none
+    a, u, expected, off, low = _third_areas(area, u_area, ions, height, s)
+    has = (~low & (off <= s.third_spread) & (a >= s.least_third * u)).any(axis=0)
+    near = (np.abs(off) <= s.sure_spread) & (a * s.sure_factor >= expected) & (a <= expected * s.sure_factor)
+    sure = (a >= s.sure_third * u).any(axis=0) & near.all(axis=0)
+    return tuple(np.asarray(one) for one in (low.any(axis=0), has, sure, (expected < s.least_third * u).all(axis=0)))
 
 
 def _beside(
@@ -211,7 +223,7 @@ def _beside(
     """By how many uncertainties the worst neighbour ion exceeds what it may be; whether it could have."""
     if not len(ions.beside):
         return np.full(height.shape, -np.inf), np.zeros(height.shape, bool)
-    a, u = area[..., ions.beside], u_area[..., ions.beside]
-    may = (ions.beside_share + s.neighbour_tolerance) * height[..., None]
-    told = np.asarray((s.beside_spread * u < 1.5 * may).any(axis=-1))
-    return np.asarray(((a - may) / u).max(axis=-1)), told
+    a, u = area[ions.beside], u_area[ions.beside]
+    may = (ions.beside_share[:, None] + s.neighbour_tolerance) * height
+    told = np.asarray((s.beside_spread * u < 1.5 * may).any(axis=0))
+    return np.asarray(((a - may) / u).max(axis=0)), told
