@@ -50,7 +50,8 @@ class Limit:
     area : of the tallest cluster ion, counts·min, that is found in `found` of trials; None when none was.
     quantitation : area at which its relative standard uncertainty is 10 %, not below `area`.
     quiet : what `area` would be in this run without neighbours.
-    trials, found : peaks added at `area`, and how many of them were found.
+    trials, found : peaks added at `area`, and how many of them were found at least: none is looked for a second time
+        once there are enough.
     """
 
     area: float | None
@@ -98,17 +99,16 @@ def limit_by_added_peaks(
     least, level = _least_found(how), guess
     every, coarse, passed = np.arange(how.trials), 0, 0
     for _ in range(how.most_rounds):
-        found_at = _found_in_trials(look, trials, every, np.array([level]), settings, rng)[0]
+        found_at = _found_in_trials(look, trials, every, np.array([level]), least, settings, rng)[0]
         passed = int(found_at.sum())
         if passed >= least:
             quantitation = max(_ten_percent(u[:, look.ions.cluster[0]], weight, sharp, look.view.noise.gain), level)
             return Limit(level, quantitation, quiet, how.trials, passed)
         rungs = how.steps[coarse] ** np.arange(1.0, how.rungs + 1)
-        higher = _found_in_trials(look, trials, np.flatnonzero(~found_at), level * rungs, settings, rng)
-        enough = passed + higher.sum(axis=1) >= least
-        suffices = np.minimum.accumulate(enough[::-1])[
-            ::-1
-        ]  # there and at every rung above, since one may pass by luck
+        missed, wanted = np.flatnonzero(~found_at), least - passed
+        higher = _found_in_trials(look, trials, missed, level * rungs, wanted, settings, rng)
+        suffices = higher.sum(axis=1) >= wanted
+        suffices = np.minimum.accumulate(suffices[::-1])[::-1]  # at every rung above as well: one may pass by luck
         if not suffices.any():
             level *= float(rungs[-1])
             coarse = min(coarse + 1, len(how.steps) - 1)
@@ -240,10 +240,10 @@ def _lay_trials(
 
 
 def _found_in_trials(
-    look: Look, trials: _Trials, asked: NDArray[np.intp], levels: Floats, settings: LookSettings,
+    look: Look, trials: _Trials, asked: NDArray[np.intp], levels: Floats, wanted: int, settings: LookSettings,
     rng: np.random.Generator,
 ) -> NDArray[np.bool_]:  # fmt: skip
-    """Which of some trials are found at each of some levels, shape (l, m)."""
+    """Which of some trials are found at each of some levels, shape (l, m); as many as are wanted, or all."""
     ions, gain = look.ions, look.view.noise.gain
     rows = np.tile(asked, len(levels))
     level = np.repeat(levels, len(asked))
@@ -254,19 +254,22 @@ def _found_in_trials(
     if look.view.threshold > 0:
         heights[(recorded <= 0) & (heights < look.view.threshold)] = 0.0
     fit = fit_ions(heights, look.floor, gain, design, settings.ion_areas)
-    found = np.zeros(len(rows), bool)
-    for usual in (look.usual, None):  # either reading may find it: the strict one is asked where the keener did not
-        missed = np.flatnonzero(~found)
+    found = np.zeros((len(levels), len(asked)), bool)
+    for usual in (look.usual, None):  # either reading may find it: the strict one is asked where the keener lacks some
+        missed = np.flatnonzero(~found & (found.sum(axis=1, keepdims=True) < wanted))
+        if not len(missed):
+            break
         read = fit.areas(usual, missed)
         judged = judge(read.area, read.u_area, ions, settings.verdict, strict=usual is None)
         passed = (judged.level >= INDICATED) & near[missed]
         some = np.flatnonzero(passed.any(axis=1))
-        best = np.where(passed[some], judged.z[some], -np.inf).argmax(axis=1)
         if usual is not None:
             keen = read
-        along = along_peak(heights, keen, design, (missed[some], best), ions, settings.along_peak)
-        found[missed[some]] = along.chance >= settings.along_peak.least_chance
-    return found.reshape(len(levels), len(asked))
+        if len(some):
+            best = np.where(passed[some], judged.z[some], -np.inf).argmax(axis=1)
+            along = along_peak(heights, keen, design, (missed[some], best), ions, settings.along_peak)
+            found.flat[missed[some]] = along.chance >= settings.along_peak.least_chance
+    return found
 
 
 def _ten_percent(u: Floats, weight: Floats, sharp: Floats, gain: float) -> float:

@@ -96,8 +96,8 @@ class PieceIons:
 
     pieces : c of them. mz : nominal masses, shape (m,). basis : orthonormal time courses that hold all that the ions
     do but for noise, shape (c, n, b). loadings : of each ion's trace, divided by its mean noise and without constant
-    and slope, on them, shape (c, m, b). height : of each ion above its lowest, shape (c, m). unevenness : variance of
-    each height by the mean of its ion, shape (c, n, m). speaks : whether an ion may speak at all, shape (c, m).
+    and slope, on them, shape (c, m, b). height : of each ion above its lowest, shape (c, m). unevenness : largest
+    ratio of a scan's noise to the mean, shape (c,). speaks : whether an ion may speak at all, shape (c, m).
     """
 
     pieces: Pieces
@@ -105,7 +105,7 @@ class PieceIons:
     basis: NDArray[np.float32]
     loadings: NDArray[np.float32]
     height: NDArray[np.float32]
-    unevenness: NDArray[np.float32]
+    unevenness: Floats
     speaks: NDArray[np.bool_]
 
     def of(self, some: slice) -> PieceIons:
@@ -140,24 +140,28 @@ def piece_ions(
     basis are the leading left singular vectors of the ions of a piece, some more than may be counted as courses.
     """
     n = pieces.scans
-    parts: list[tuple[NDArray[np.float32], ...]] = []
-    plain = _plain(n)
+    plain, c, b = _plain(n), len(pieces.first), min(_most(n, settings) + 2, n)
     rest = (np.eye(n) - plain @ plain.T).astype(np.float32)
-    for begin in range(0, len(pieces.first), _AT_ONCE):
-        rows = pieces.first[begin : begin + _AT_ONCE, None] - top + np.arange(n)
+    basis, loadings = np.empty((c, n, b), np.float32), np.empty((c, len(mz), b), np.float32)
+    height, unevenness = np.empty((c, len(mz)), np.float32), np.empty(c)
+    for begin in range(0, c, _AT_ONCE):
+        some = slice(begin, begin + _AT_ONCE)
+        rows = pieces.first[some, None] - top + np.arange(n)
         traces, uneven = counts[rows], variance[rows]
-        height = traces.max(axis=1) - traces.min(axis=1)
+        height[some] = traces.max(axis=1) - traces.min(axis=1)
         noise = np.maximum(uneven.mean(axis=1, keepdims=True), np.float32(1e-30))
         traces -= traces.mean(axis=1, keepdims=True)
         traces /= np.sqrt(noise)
+        basis[some] = _leading(rest @ (traces @ np.swapaxes(traces, 1, 2)) @ rest, b)
+        np.matmul(np.swapaxes(traces, 1, 2), rest @ basis[some], out=loadings[some])
         uneven /= noise
-        basis = _leading(rest @ (traces @ np.swapaxes(traces, 1, 2)) @ rest, min(_most(n, settings) + 2, n))
-        parts.append((basis, np.swapaxes(traces, 1, 2) @ (rest @ basis), height, uneven))
+        there = (height[some] > 0).astype(np.float32)
+        by_scan = (uneven @ there[:, :, None])[:, :, 0]
+        unevenness[some] = by_scan.max(axis=1) / np.maximum(there.sum(axis=1), 1.0)
     speaks: NDArray[np.bool_] = np.ones((len(pieces.first), len(mz)), np.bool_)
     if ceiling is not None:
         speaks = np.logical_not(ceiling[pieces.rows() - top].any(axis=1))
-    basis, loadings, height, uneven = (np.concatenate(one) for one in zip(*parts, strict=True))
-    return PieceIons(pieces, mz, basis, loadings, height, uneven, speaks)
+    return PieceIons(pieces, mz, basis, loadings, height, np.maximum(unevenness, 1.0), speaks)
 
 
 def neighbours(
@@ -196,7 +200,7 @@ def neighbours(
     values, turned = np.linalg.eigh((np.swapaxes(heard, 1, 2) @ heard).astype(np.float64))
     most = _most(n, settings)
     strength = np.sqrt(np.maximum(values[:, ::-1][:, :most], 0.0))
-    uneven = np.maximum((among.unevenness @ voices[:, :, None]).max(axis=(1, 2)) / number, 1.0)
+    uneven = among.unevenness
     edge = settings.above_noise * np.sqrt(uneven) * (np.sqrt(n) + np.sqrt(number))
     counts_in = strength > edge[:, None]
     kept = max(int(counts_in.any(axis=0).sum()), 1)  # the strongest come first: what no piece needs is not carried on
