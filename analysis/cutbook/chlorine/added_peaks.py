@@ -35,7 +35,7 @@ class AddedPeakSettings:
     """
 
     found: float = 0.95
-    trials: int = 24
+    trials: int = 20
     start: float = 1.4
     rungs: int = 6
     steps: tuple[float, ...] = (1.2, 1.6, 2.5)

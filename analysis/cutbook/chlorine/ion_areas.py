@@ -243,7 +243,8 @@ def usual_part(
     by_ion = part.transpose(1, 0, 2)[:, known]
     if by_ion.shape[1] == 0:
         return np.zeros(heights.shape[2])
-    return np.asarray(settings.spread * np.quantile(by_ion, settings.share, axis=1))
+    at = int(settings.share * (by_ion.shape[1] - 1))
+    return np.asarray(settings.spread * np.partition(by_ion, at, axis=1)[:, at])
 
 
 def _held(strength: Floats, usual: Floats | None) -> Floats:

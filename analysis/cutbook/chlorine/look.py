@@ -203,10 +203,11 @@ def _look(
     rows = pieces.rows()
     columns = view.columns(ions.mz)
     heights = view.matrix.counts[rows[:, :, None], columns].astype(float)
-    own = own_masses(places[0].target).union(ions.mz.tolist())
-    clean = ~np.isin(among.mz, list(own))
+    own = [*own_masses(places[0].target), *ions.mz.tolist()]
+    clean = np.ones(max(*own, int(among.mz[-1])) + 1, np.bool_)
+    clean[own] = False
     base = heights[:, :, ions.cluster[0]]
-    courses = neighbours(among, clean, base.max(axis=1) - base.min(axis=1), settings.local_matrix)
+    courses = neighbours(among, clean[among.mz], base.max(axis=1) - base.min(axis=1), settings.local_matrix)
     design = Design(courses, shapes_at(view, rows, pieces.positions))
     floor = view.noise.floor[columns]
     usual = usual_part(heights, floor, view.noise.gain, courses, settings.usual)

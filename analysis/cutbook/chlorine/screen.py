@@ -255,9 +255,9 @@ def _expected_position(seen: Look) -> tuple[int, int]:
 def _could_hide(seen: Look) -> float:
     """Largest area that could lie at any one place of the window: no ion of the compound may exceed what is there."""
     ions = seen.ions
-    own = np.flatnonzero(ions.share > 0)
+    own = np.concatenate([ions.cluster, ions.third])
     tolerance = np.maximum(seen.rules.isotope_tolerance, np.minimum(2.0 * ions.u_share[own], 0.8))
-    tolerance[np.isin(own, ions.cluster)] = seen.rules.isotope_tolerance
+    tolerance[: len(ions.cluster)] = seen.rules.isotope_tolerance
     area, u = seen.areas.area[..., own], seen.areas.u_area[..., own]
     most = ((area + 2.0 * u) / (ions.share[own] * (1.0 - tolerance))).min(axis=-1)
     return float(np.where(seen.inside, most, 0.0).max(initial=0.0))

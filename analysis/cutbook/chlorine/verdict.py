@@ -119,9 +119,9 @@ def judge(
     area, u_area : of all ions of `ions`, shape (…, k). ions : what is expected of them.
     settings : see `VerdictSettings`. strict : whether the areas are of the strict reading.
     """
-    s, shape = settings, area.shape[:-1]
+    s, shape = settings, area.T.shape[1:]
     # ion by ion, each with all its places in a row: numpy adds long rows faster than short ones
-    area, u_area = (np.moveaxis(one, -1, 0).reshape(len(ions.mz), -1) for one in (area, u_area))
+    area, u_area = (one.T.reshape(len(ions.mz), -1) for one in (area, u_area))
     own = ions.cluster
     a, u, share = area[own], u_area[own], ions.share[own, None]
     variance = u * u
@@ -155,7 +155,7 @@ def judge(
     found: tuple[NDArray[Any], ...] = (
         level, cluster, u_cluster, z, z_partner, ratio, u_ratio, misfit, missing, beside, told,
     )  # fmt: skip
-    return Judged(*(one.reshape(shape) for one in found))
+    return Judged(*(one.reshape(shape).T for one in found))
 
 
 def isotope_chance(misfit: float, ions: TargetIons) -> float:
