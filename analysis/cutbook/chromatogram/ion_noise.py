@@ -115,14 +115,14 @@ def estimate_ion_noise(matrix: IonMatrix, settings: IonNoiseSettings = IonNoiseS
     square = deviation * deviation
     least = np.float32(threshold * threshold / 12.0)
     classes = _Classes(square, level, fives.mean(axis=1), usable, fives.min(axis=1) > 0, settings)
-    around = _around(level)
+    # what is expected is judged from a wider stretch, for five scans that happen to be low are no quieter
+    higher = np.maximum(level, _around(level))
     floor = np.full(masses, max(classes.added, float(least)), np.float32)
     gain = curve = 0.0
     for _ in range(settings.rounds):
         gain, curve = classes.counting(floor)
         gain = gain or threshold
-        for _ in range(2):
-            floor = np.maximum(_floors(square, level, around, usable, floor, gain, curve, settings), least)
+        floor = _floors(square, level, higher, usable, floor, least, gain, curve, settings)
     return _noise(matrix, gain, np.sqrt(floor.astype(float)), threshold, ceiling, settings)
 
 
@@ -233,23 +233,30 @@ def _around(level: NDArray[np.float32]) -> NDArray[np.float32]:
 def _floors(
     square: NDArray[np.float32],
     level: NDArray[np.float32],
-    around: NDArray[np.float32],
+    higher: NDArray[np.float32],
     usable: NDArray[np.bool_],
     start: NDArray[np.float32],
+    least: np.float32,
     gain: float,
     curve: float,
     settings: IonNoiseSettings,
 ) -> NDArray[np.float32]:
-    """Variance of each mass that counting does not explain, from its quiet windows above all, near `start`."""
+    """Variance of each mass that counting does not explain, from its quiet windows above all, in two steps."""
+    used = usable.astype(np.float32)
     counted = np.float32(gain) * level
-    # what is expected is judged from a wider stretch, for five scans that happen to be low are no quieter
-    expected = np.float32(gain) * np.maximum(level, around) + start
-    if curve:
-        bent = np.float32(curve) * level * level
-        counted += bent
+    bent = np.float32(curve) * level * level if curve else np.float32(0.0)
+    counted += bent
+    most = np.float32(gain) * higher
+    over, weight = np.empty_like(counted), np.empty_like(counted)
+    floor = start
+    for _ in range(2):
+        expected = np.add(most, floor, out=weight)
         expected += bent
-    over = np.minimum(square, np.float32(settings.clip) * expected) - counted
-    weight = usable / (expected * expected)
-    total = np.maximum(weight.sum(axis=0), np.float32(1e-30))  # a mass that is never usable
-    variance: NDArray[np.float32] = np.einsum("wm,wm->m", weight, over) / total
-    return variance
+        np.multiply(expected, np.float32(settings.clip), out=over)
+        np.minimum(square, over, out=over)
+        over -= counted
+        expected *= expected
+        np.divide(used, expected, out=weight)
+        total = np.maximum(weight.sum(axis=0), np.float32(1e-30))  # a mass that is never usable
+        floor = np.maximum(np.einsum("wm,wm->m", weight, over) / total, least)
+    return floor
