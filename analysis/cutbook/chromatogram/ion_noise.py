@@ -103,8 +103,7 @@ def estimate_ion_noise(matrix: IonMatrix, settings: IonNoiseSettings = IonNoiseS
         smallest = float(positive.min()) if len(positive) else 1.0
         return _noise(matrix, smallest, np.full(masses, smallest / np.sqrt(12.0)), smallest, None, settings)
     threshold = float(np.partition(positive, len(positive) // 1000)[len(positive) // 1000])
-    largest = float(counts.max())
-    ceiling = _ceiling(counts, largest)
+    ceiling = _ceiling(counts)
     fives = counts[: windows * 5].reshape(windows, 5, masses)
     deviation = np.tensordot(_FOURTH.astype(np.float32), fives, axes=(0, 1))
     # the variance of d is the gain times this mean of the heights, also where they rise or fall
@@ -133,9 +132,12 @@ def _noise(
     return IonNoise(gain, floor, threshold, ceiling, step)
 
 
-def _ceiling(counts: NDArray[np.float32], largest: float) -> float | None:
+def _ceiling(counts: NDArray[np.float32]) -> float | None:
     """The largest height, when it was met in two scans running in at least two places or five times in one."""
-    at_top = counts >= np.float32(largest * (1 - 1e-6))
+    highest = counts.max(axis=0)
+    largest = float(highest.max())
+    least = np.float32(largest * (1 - 1e-6))
+    at_top = counts[:, highest >= least] >= least
     running = at_top[1:] & at_top[:-1]
     return largest if int(running.sum()) >= 2 else None
 
@@ -155,7 +157,7 @@ class _Classes:
         windows, means = windows[order], means[order]
         masses = windows % mean.shape[1]
         squares, heights = square.ravel()[windows], level.ravel()[windows]
-        self.height, self.scatter, self.weight, self.masses = [], [], [], []
+        self.height, self.scatter, self.weight, self.members = [], [], [], []
         cuts = np.zeros(1, np.intp)
         if len(means):
             cuts = np.searchsorted(means, np.geomspace(means[0], means[-1] * 1.0001, settings.bins + 1))
@@ -177,7 +179,7 @@ class _Classes:
                 self.scatter.append(scatter)
                 # a twenty-fold surplus of windows makes a class no surer: what peaks leave differs between classes too
                 self.weight.append(np.sqrt(min(end - first, 20 * settings.fewest)) / scatter)
-                self.masses.append(masses[first:end])
+                self.members.append(np.bincount(masses[first:end], minlength=mean.shape[1]))  # by mass
 
     @property
     def added(self) -> float:
@@ -191,8 +193,17 @@ class _Classes:
         """
         if not self.height:
             return 0.0, 0.0
-        part = self._parts(np.array([float(np.median(floor[masses])) for masses in self.masses]))
+        part = self._parts(self._medians(floor))
         return float(part[1]), float(part[2])
+
+    def _medians(self, floor: NDArray[np.float32]) -> Floats:
+        """Median over the windows of each class of what their masses add."""
+        order = np.argsort(floor)
+        rising = floor[order]
+        up_to = np.cumsum(np.array(self.members)[:, order], axis=1)
+        count = up_to[:, -1:]
+        lower, upper = (rising[(up_to <= middle).sum(axis=1)] for middle in ((count - 1) // 2, count // 2))
+        return np.asarray((lower + upper) / np.float32(2.0), dtype=np.float64)
 
     def _parts(self, added: Floats) -> Floats:
         """Shares of what is added, of counting and of peaks in the scatter; with so few classes, counting alone."""
