@@ -117,10 +117,19 @@ def _difference(
     clear = np.flatnonzero(intensity > settings.over * below)
     if len(clear) < settings.fewest_scans:
         return None
-    best = clear[np.argsort(-intensity[clear], kind="stable")[: settings.scans]]
+    best = clear[_most_intense(intensity[clear], settings.scans)]
     measured = np.sort(moment[best] / intensity[best])
     tail = len(measured) // 5  # a mean, since m/z may be rounded, and a trimmed one, since compounds differ
     return float(measured[tail : len(measured) - tail].mean()) - exact
+
+
+def _most_intense(intensity: Floats, count: int) -> NDArray[np.intp]:
+    """Which are the most intense of some scans, of equal ones the earlier."""
+    if len(intensity) <= count:
+        return np.arange(len(intensity))
+    least = np.partition(intensity, -count)[-count]
+    above = np.flatnonzero(intensity > least)
+    return np.concatenate([above, np.flatnonzero(intensity == least)[: count - len(above)]])
 
 
 def _by_scan(scans: ScanSeries, masses: NDArray[np.int64]) -> tuple[Floats, Floats]:
