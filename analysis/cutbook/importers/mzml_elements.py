@@ -26,7 +26,7 @@ _PIECE = 2**16  # bytes that the parser is given at a time
 _DECLARATION = re.compile(rb"(?:\xef\xbb\xbf)?<\?xml[^?]*\?>")
 _NO_TAG = re.compile(rb"<[!?]")  # of a comment, of text that is not to be parsed, of an instruction
 _OPENED, _CLOSED = re.compile(rb"<spectrum[\s/>]"), b"</spectrum>"
-_MOST_KNOWN = 8  # full scans, fragments, scans without ions, a few more
+_MOST_LEARNED = 8  # full scans, fragments, scans without ions, a few more; a file with others is written unlike
 
 
 def elements(file: TraceFile, counted: str = "") -> Iterator[Element]:
@@ -57,6 +57,7 @@ class _Walk:
         self.groups: dict[str, Terms] = {}
         self.numbers = {"spectrum": 0, "chromatogram": 0}
         self.known: list[Alike] = []
+        self.to_learn = _MOST_LEARNED
 
     @property
     def met(self) -> int:
@@ -121,8 +122,10 @@ class _Walk:
         def parsed(specimen: bytes) -> Element:
             return self.element(etree.fromstring(specimen, etree.XMLParser(**PARSED_SAFELY)), "spectrum")
 
-        if len(self.known) < _MOST_KNOWN and (one := learn(text, parsed)) is not None:
-            self.known.append(one)
+        if self.to_learn:
+            self.to_learn -= 1
+            if (one := learn(text, parsed)) is not None:
+                self.known.append(one)
 
 
 def _plain_elements(walk: _Walk) -> Generator[Element, None, bool]:
@@ -135,7 +138,7 @@ def _plain_elements(walk: _Walk) -> Generator[Element, None, bool]:
     parser = etree.XMLPullParser(("end",), tag=WANTED, **PARSED_SAFELY)
     at = 0
     try:
-        while True:
+        while walk.known or walk.to_learn:
             # right after a spectrum stands nothing that could hide another, so that a pattern is enough to tell it
             for one in walk.known:
                 if (found := one.pattern.match(content, at)) is not None:
@@ -150,24 +153,24 @@ def _plain_elements(walk: _Walk) -> Generator[Element, None, bool]:
                 if len(opened) != 1 or _NO_TAG.search(content, max(at, unseen), end):
                     return False
                 before = walk.numbers["spectrum"]
-                yield from walk.elements(_parsed(parser, content[at:end]))
+                yield from walk.elements(_parsed(parser, content, at, end))
                 if walk.numbers["spectrum"] != before + 1:
                     return False
                 walk.learn(content[opened[0] : end])
                 at = end
-        if not at or _NO_TAG.search(content, at):
+        if not at:
             return False
-        yield from walk.elements(_parsed(parser, content[at:]))
+        yield from walk.elements(_parsed(parser, content, at, len(content)))
         parser.close()
     except etree.XMLSyntaxError:
         return False
     return True
 
 
-def _parsed(parser: Any, text: bytes) -> Iterator[Any]:
-    """The nodes that end in the next piece of a file."""
-    for first in range(0, len(text), _PIECE):
-        parser.feed(text[first : first + _PIECE])
+def _parsed(parser: Any, content: bytes, start: int, end: int) -> Iterator[Any]:
+    """The nodes that end in the next part of a file."""
+    for first in range(start, end, _PIECE):
+        parser.feed(content[first : min(first + _PIECE, end)])
         for _, node in parser.read_events():
             yield node
 
