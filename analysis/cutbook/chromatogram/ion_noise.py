@@ -104,18 +104,19 @@ def estimate_ion_noise(matrix: IonMatrix, settings: IonNoiseSettings = IonNoiseS
         return _noise(matrix, smallest, np.full(masses, smallest / np.sqrt(12.0)), smallest, None, settings)
     threshold = float(np.partition(positive, len(positive) // 1000)[len(positive) // 1000])
     ceiling = _ceiling(counts)
-    fives = counts[: windows * 5].reshape(windows, 5, masses)
-    deviation = np.tensordot(_FOURTH.astype(np.float32), fives, axes=(0, 1))
+    fives = np.ascontiguousarray(counts[: windows * 5].reshape(windows, 5, masses).transpose(1, 0, 2))
+    deviation = np.tensordot(_FOURTH.astype(np.float32), fives, axes=1)
     # the variance of d is the gain times this mean of the heights, also where they rise or fall
-    level = np.tensordot((_FOURTH**2).astype(np.float32), fives, axes=(0, 1))
+    level = np.tensordot((_FOURTH**2).astype(np.float32), fives, axes=1)
     usable = np.isfinite(deviation)
     if ceiling is not None:
-        usable &= fives.max(axis=1) < settings.near_ceiling * ceiling
-    square = deviation * deviation
+        usable &= fives.max(axis=0) < settings.near_ceiling * ceiling
+    square = np.multiply(deviation, deviation, out=deviation)
     least = np.float32(threshold * threshold / 12.0)
-    classes = _Classes(square, level, fives.mean(axis=1), usable, fives.min(axis=1) > 0, settings)
+    classes = _Classes(square, level, fives.mean(axis=0), usable, fives.min(axis=0) > 0, settings)
     # what is expected is judged from a wider stretch, for five scans that happen to be low are no quieter
-    higher = np.maximum(level, _around(level))
+    higher = _around(level)
+    np.maximum(level, higher, out=higher)
     floor = np.full(masses, max(classes.added, float(least)), np.float32)
     gain = curve = 0.0
     for _ in range(settings.rounds):
