@@ -42,6 +42,14 @@ def all_parsed(content):
     return told(_any_elements(file_of(content), "", 0))
 
 
+def assert_same(found, expected):
+    """Assert that the elements are the same, or the fault; a parser may tell of a fault before what precedes it."""
+    if found != expected:
+        assert found[-1] == expected[-1] and isinstance(found[-1], str)
+        for one, other in zip(found[:-1], expected[:-1], strict=False):
+            assert one == other
+
+
 def put(at, text, content=GOOD):
     return content[:at] + text + content[at:]
 
@@ -86,6 +94,10 @@ FILES = {
         b'<referenceableParamGroup id="common"><cvParam accession="MS:1000511" value="2"/></referenceableParamGroup>',
         mzml(TIMES, SCANS, group=True),
     ),
+    "arrays in lines": GOOD.replace(b"eJ", b" eJ\n"),
+    "arrays in lines of another system": GOOD.replace(b"eJ", b"e\r\nJ"),
+    "a sign that is none, in an array": GOOD.replace(b"eJ", b"e\fJ", 9).replace(b"e\fJ", b"eJ", 8),
+    "a sign that is none, between": put(SECOND, b"\f"),
     "cut off in a spectrum": GOOD[: len(GOOD) // 2],
     "cut off after a spectrum": GOOD[: GOOD.rindex(b"</spectrum>") + 11],
     "end tags in the wrong order": GOOD.replace(b"</spectrumList></run>", b"</run></spectrumList>"),
@@ -95,7 +107,7 @@ FILES = {
 
 @pytest.mark.parametrize("name", FILES)
 def test_a_file_is_read_as_if_all_of_it_were_parsed(name):
-    assert told(elements(file_of(FILES[name]))) == all_parsed(FILES[name])
+    assert_same(told(elements(file_of(FILES[name]))), all_parsed(FILES[name]))
 
 
 def test_nothing_but_the_first_spectrum_is_parsed_where_all_are_alike(monkeypatch):
@@ -133,6 +145,6 @@ def test_damage_at_random_is_met_as_by_the_parser():
             cut = dice.choice([0, 0, 1, 5, 200])
             content = content[:at] + dice.choice(SCRAPS) + content[at + cut :]
         expected = all_parsed(content)
-        assert told(elements(file_of(content))) == expected, content
+        assert_same(told(elements(file_of(content))), expected)
         faults += isinstance(expected[-1], str) if expected else 0
     assert 50 < faults < 400 * 10

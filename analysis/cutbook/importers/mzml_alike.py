@@ -18,7 +18,7 @@ _PLACES = re.compile(
     rb'\s(?:value|id|index|defaultArrayLength|arrayLength|encodedLength)="([^"<&]*)"|<binary>([^<&]*)</binary>'
 )
 _VALUE = rb"[ !#-%(-;=?-~]*+"  # ASCII without quotes and without what begins or ends a tag or an entity
-_PACKED = rb"[A-Za-z0-9+/=\s]{0,10000000}+"  # a parser, too, gives up beyond
+_PACKED = rb"[A-Za-z0-9+/= \t\n]{0,10000000}+"  # a parser, too, gives up beyond
 _MARK, _MOST = "8200173", 1000  # followed by the number of the place it is a value, a count and base64
 _LONGEST = 20_000  # bytes that are no values; a spectrum has some thousand
 
@@ -98,7 +98,7 @@ def learn(spectrum: bytes, parsed: Callable[[bytes], Element]) -> Alike | None:
         for text, place, mark in zip(texts, places, marks, strict=True)
     )
     return Alike(
-        re.compile(rb"\s*+" + pattern + re.escape(rest)),
+        re.compile(rb"[ \t\r\n]*+" + pattern + re.escape(rest)),
         own,
         group[element.name],
         group[str(element.length)],
