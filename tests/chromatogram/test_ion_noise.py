@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from cutbook.chromatogram.ion_matrix import IonMatrix
-from cutbook.chromatogram.ion_noise import IonNoise, estimate_ion_noise
+from cutbook.chromatogram.ion_noise import IonNoise, IonNoiseSettings, _Classes, estimate_ion_noise
 from cutbook.model.lineage import Step
 
 
@@ -101,3 +101,13 @@ def test_runs_with_nothing_or_next_to_nothing_in_them_give_a_noise(shape):
 
 def test_a_stated_noise_counts_what_is_below_zero_as_zero():
     assert IonNoise(2.0, np.array([3.0])).variance(np.array([[-5.0], [4.0]])).tolist() == [[9.0], [17.0]]
+
+
+def test_the_floor_of_a_class_is_the_median_over_its_windows():
+    rng = np.random.default_rng(12)
+    for masses in (2, 6, 7):  # of an even number the two in the middle count
+        level = rng.exponential(100.0, (90, masses)).astype(np.float32)
+        everywhere = np.ones(level.shape, dtype=bool)
+        one = _Classes(level, level, level, everywhere, everywhere, IonNoiseSettings(bins=1))
+        floor = rng.exponential(3.0, masses).astype(np.float32)
+        assert one._medians(floor).tolist() == [float(np.median(np.tile(floor, 90)))]

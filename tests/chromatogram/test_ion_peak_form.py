@@ -27,6 +27,29 @@ def test_width_and_tail_of_a_simulated_oil_are_found():
     assert form.tail == pytest.approx(0.35, abs=0.15)
 
 
+def triangle(scans, apex, height, reach, top=np.inf):
+    """A peak with straight flanks: half as high half its reach away from the apex, to the scan exactly."""
+    flanks = height * np.maximum(1.0 - np.abs(np.arange(scans) - apex) / reach, 0.0)
+    return np.minimum(flanks, top)
+
+
+def test_peaks_with_straight_flanks_are_as_wide_as_they_are_drawn():
+    scans, interval, reach = 1200, 1 / 128, 9  # an odd reach: half the height lies between two scans
+    places = np.arange(40, scans - 40, 80)
+    free = sum(triangle(scans, at, 1000.0 + at, reach) for at in places)
+    later = np.roll(free, 30)
+    level = sum(triangle(scans, at, 2400.0, 14, top=1500.0) for at in places) + triangle(scans, 1190, 4000.0, reach)
+    alike = sum(triangle(scans, at, 3000.0, reach) for at in places)  # all at the ceiling
+    merged = np.maximum(free, 0.7 * np.roll(free, 8))
+    time = np.arange(scans) * interval
+    form = learn_peak_form(matrix_of(np.stack([free, level, later, alike], axis=1), time))
+    assert form.peaks == 2 * len(places) + 1
+    assert form.width.half_width(np.array([1.0, 5.0, 9.0])) == pytest.approx(reach * interval)
+    assert form.tail == pytest.approx(0.0, abs=0.01)  # front and back are alike
+    form = learn_peak_form(matrix_of(np.stack([merged, alike], axis=1), time))
+    assert form.peaks == len(places)  # of each pair the second does not stand free
+
+
 def test_the_shape_has_its_apex_where_it_is_told_and_unit_area():
     time = np.linspace(0, 2, 4001)
     for tail in (0.0, 0.35, 1.5):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from simulated_scans import GcMs, blank, ladder, simulate, standard
 
-from cutbook.chromatogram.mass_offset import mass_offset
+from cutbook.chromatogram.mass_offset import _most_intense, mass_offset
 from cutbook.model.lineage import Step
 from cutbook.model.scans import ScanSeries
 from cutbook.model.tables import reference
@@ -83,3 +83,16 @@ def test_a_scale_that_stretches_is_told():
                            scans.total, scans.kind, scans.step)  # fmt: skip
     # 43 and 117 are then 0.30 apart
     assert [one.code for one in mass_offset(stretched).step.cautions] == ["scans.uneven_mass_scale"]
+
+
+def test_of_equally_intense_scans_the_earlier_are_read():
+    intensity = np.array([5.0, 7.0, 5.0, 9.0, 5.0])
+    for count, expected in (
+        (1, {3}),
+        (2, {1, 3}),
+        (3, {0, 1, 3}),
+        (4, {0, 1, 2, 3}),
+        (5, set(range(5))),
+        (9, set(range(5))),
+    ):
+        assert set(_most_intense(intensity, count).tolist()) == expected

@@ -117,15 +117,15 @@ def _sample(scans: ScanSeries, most: int = 400) -> list[tuple[Ions, Ions]]:
 
 def _spacing(scans: ScanSeries, settings: CentroidSettings) -> float:
     """Distance in m/z between neighbouring points of a profile; NaN where these are no profiles."""
-    gaps, even = [], []
-    for mz, _ in _sample(scans):
-        gap = np.diff(np.asarray(mz, dtype=np.float64))
-        gaps.append(gap)
-        even.append(np.abs(gap[1:] - gap[:-1]) <= 0.2 * np.maximum(gap[1:], gap[:-1]))
-    if not gaps:
+    sampled = [mz for mz, _ in _sample(scans)]
+    if not sampled:
         return float("nan")
-    spacing = float(np.median(np.concatenate(gaps)))
-    regular = float(np.concatenate(even).mean()) >= settings.even
+    gap = np.diff(np.concatenate(sampled).astype(np.float64))
+    inside = np.ones(len(gap), dtype=bool)
+    inside[np.cumsum([len(mz) for mz in sampled])[:-1] - 1] = False  # from one scan to the next
+    even = np.abs(gap[1:] - gap[:-1]) <= 0.2 * np.maximum(gap[1:], gap[:-1])
+    spacing = float(np.median(gap[inside]))
+    regular = float(even[inside[1:] & inside[:-1]].mean()) >= settings.even
     return spacing if 0 < spacing < settings.widest_spacing and regular else float("nan")
 
 

@@ -103,26 +103,26 @@ def estimate_ion_noise(matrix: IonMatrix, settings: IonNoiseSettings = IonNoiseS
         smallest = float(positive.min()) if len(positive) else 1.0
         return _noise(matrix, smallest, np.full(masses, smallest / np.sqrt(12.0)), smallest, None, settings)
     threshold = float(np.partition(positive, len(positive) // 1000)[len(positive) // 1000])
-    largest = float(counts.max())
-    ceiling = _ceiling(counts, largest)
-    fives = counts[: windows * 5].reshape(windows, 5, masses)
-    deviation = np.tensordot(_FOURTH.astype(np.float32), fives, axes=(0, 1))
+    ceiling = _ceiling(counts)
+    fives = np.ascontiguousarray(counts[: windows * 5].reshape(windows, 5, masses).transpose(1, 0, 2))
+    deviation = np.tensordot(_FOURTH.astype(np.float32), fives, axes=1)
     # the variance of d is the gain times this mean of the heights, also where they rise or fall
-    level = np.tensordot((_FOURTH**2).astype(np.float32), fives, axes=(0, 1))
+    level = np.tensordot((_FOURTH**2).astype(np.float32), fives, axes=1)
     usable = np.isfinite(deviation)
     if ceiling is not None:
-        usable &= fives.max(axis=1) < settings.near_ceiling * ceiling
-    square = deviation * deviation
+        usable &= fives.max(axis=0) < settings.near_ceiling * ceiling
+    square = np.multiply(deviation, deviation, out=deviation)
     least = np.float32(threshold * threshold / 12.0)
-    classes = _Classes(square, level, fives.mean(axis=1), usable, fives.min(axis=1) > 0, settings)
-    around = _around(level)
+    classes = _Classes(square, level, fives.mean(axis=0), usable, fives.min(axis=0) > 0, settings)
+    # what is expected is judged from a wider stretch, for five scans that happen to be low are no quieter
+    higher = _around(level)
+    np.maximum(level, higher, out=higher)
     floor = np.full(masses, max(classes.added, float(least)), np.float32)
     gain = curve = 0.0
     for _ in range(settings.rounds):
         gain, curve = classes.counting(floor)
         gain = gain or threshold
-        for _ in range(2):
-            floor = np.maximum(_floors(square, level, around, usable, floor, gain, curve, settings), least)
+        floor = _floors(square, level, higher, usable, floor, least, gain, curve, settings)
     return _noise(matrix, gain, np.sqrt(floor.astype(float)), threshold, ceiling, settings)
 
 
@@ -133,9 +133,12 @@ def _noise(
     return IonNoise(gain, floor, threshold, ceiling, step)
 
 
-def _ceiling(counts: NDArray[np.float32], largest: float) -> float | None:
+def _ceiling(counts: NDArray[np.float32]) -> float | None:
     """The largest height, when it was met in two scans running in at least two places or five times in one."""
-    at_top = counts >= np.float32(largest * (1 - 1e-6))
+    highest = counts.max(axis=0)
+    largest = float(highest.max())
+    least = np.float32(largest * (1 - 1e-6))
+    at_top = counts[:, highest >= least] >= least
     running = at_top[1:] & at_top[:-1]
     return largest if int(running.sum()) >= 2 else None
 
@@ -155,7 +158,7 @@ class _Classes:
         windows, means = windows[order], means[order]
         masses = windows % mean.shape[1]
         squares, heights = square.ravel()[windows], level.ravel()[windows]
-        self.height, self.scatter, self.weight, self.masses = [], [], [], []
+        self.height, self.scatter, self.weight, self.members = [], [], [], []
         cuts = np.zeros(1, np.intp)
         if len(means):
             cuts = np.searchsorted(means, np.geomspace(means[0], means[-1] * 1.0001, settings.bins + 1))
@@ -177,7 +180,7 @@ class _Classes:
                 self.scatter.append(scatter)
                 # a twenty-fold surplus of windows makes a class no surer: what peaks leave differs between classes too
                 self.weight.append(np.sqrt(min(end - first, 20 * settings.fewest)) / scatter)
-                self.masses.append(masses[first:end])
+                self.members.append(np.bincount(masses[first:end], minlength=mean.shape[1]))  # by mass
 
     @property
     def added(self) -> float:
@@ -191,8 +194,17 @@ class _Classes:
         """
         if not self.height:
             return 0.0, 0.0
-        part = self._parts(np.array([float(np.median(floor[masses])) for masses in self.masses]))
+        part = self._parts(self._medians(floor))
         return float(part[1]), float(part[2])
+
+    def _medians(self, floor: NDArray[np.float32]) -> Floats:
+        """Median over the windows of each class of what their masses add."""
+        order = np.argsort(floor)
+        rising = floor[order]
+        up_to = np.cumsum(np.array(self.members)[:, order], axis=1)
+        count = up_to[:, -1:]
+        lower, upper = (rising[(up_to <= middle).sum(axis=1)] for middle in ((count - 1) // 2, count // 2))
+        return np.asarray((lower + upper) / np.float32(2.0), dtype=np.float64)
 
     def _parts(self, added: Floats) -> Floats:
         """Shares of what is added, of counting and of peaks in the scatter; with so few classes, counting alone."""
@@ -233,23 +245,30 @@ def _around(level: NDArray[np.float32]) -> NDArray[np.float32]:
 def _floors(
     square: NDArray[np.float32],
     level: NDArray[np.float32],
-    around: NDArray[np.float32],
+    higher: NDArray[np.float32],
     usable: NDArray[np.bool_],
     start: NDArray[np.float32],
+    least: np.float32,
     gain: float,
     curve: float,
     settings: IonNoiseSettings,
 ) -> NDArray[np.float32]:
-    """Variance of each mass that counting does not explain, from its quiet windows above all, near `start`."""
+    """Variance of each mass that counting does not explain, from its quiet windows above all, in two steps."""
+    used = usable.astype(np.float32)
     counted = np.float32(gain) * level
-    # what is expected is judged from a wider stretch, for five scans that happen to be low are no quieter
-    expected = np.float32(gain) * np.maximum(level, around) + start
-    if curve:
-        bent = np.float32(curve) * level * level
-        counted += bent
+    bent = np.float32(curve) * level * level if curve else np.float32(0.0)
+    counted += bent
+    most = np.float32(gain) * higher
+    over, weight = np.empty_like(counted), np.empty_like(counted)
+    floor = start
+    for _ in range(2):
+        expected = np.add(most, floor, out=weight)
         expected += bent
-    over = np.minimum(square, np.float32(settings.clip) * expected) - counted
-    weight = usable / (expected * expected)
-    total = np.maximum(weight.sum(axis=0), np.float32(1e-30))  # a mass that is never usable
-    variance: NDArray[np.float32] = np.einsum("wm,wm->m", weight, over) / total
-    return variance
+        np.multiply(expected, np.float32(settings.clip), out=over)
+        np.minimum(square, over, out=over)
+        over -= counted
+        expected *= expected
+        np.divide(used, expected, out=weight)
+        total = np.maximum(weight.sum(axis=0), np.float32(1e-30))  # a mass that is never usable
+        floor = np.maximum(np.einsum("wm,wm->m", weight, over) / total, least)
+    return floor

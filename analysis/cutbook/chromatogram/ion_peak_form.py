@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutbook.chromatogram.ion_matrix import IonMatrix
 from cutbook.chromatogram.peak_shape import tailed_gaussian
@@ -67,8 +69,7 @@ def learn_peak_form(matrix: IonMatrix, settings: PeakFormSettings = PeakFormSett
     counts, time = matrix.counts, matrix.time_min
     interval = float(np.median(np.diff(time))) if len(time) > 1 else 1.0
     loud = np.argsort(counts.sum(axis=0))[::-1][: settings.ions]
-    found = [_free_peaks(time, counts[:, column].astype(float), settings) for column in loud]
-    apex, front, back = np.concatenate([np.zeros((3, 0)), *found], axis=1)
+    apex, front, back = _free_peaks(time, counts[:, loud].T.astype(float, order="C"), settings)
     whole = front + back
     if len(apex) >= settings.fewest:
         typical = float(np.median(whole))
@@ -80,45 +81,60 @@ def learn_peak_form(matrix: IonMatrix, settings: PeakFormSettings = PeakFormSett
     return PeakForm(straight_width_law(apex, whole, 2.0 * interval), tail, len(apex))
 
 
-def _free_peaks(time: Floats, trace: Floats, settings: PeakFormSettings) -> Floats:
-    """Apex, front and back half-width at half height of the free peaks of one trace, in min; shape (3, n)."""
+def _free_peaks(time: Floats, traces: Floats, settings: PeakFormSettings) -> Floats:
+    """Apex, front and back half-width at half height of the free peaks of traces (k, n), in min; shape (3, m)."""
+    found = [_standing_free(trace, settings) for trace in traces]
+    row = np.repeat(np.arange(len(found)), [len(peaks) for peaks, _ in found])
+    peak = np.concatenate([peaks for peaks, _ in found])
+    half = traces[row, peak] - 0.5 * np.concatenate([prominence for _, prominence in found])
+    left, right = _falls_to(traces, row, peak, half, -1), _falls_to(traces, row, peak, half, 1)
+    apex = _apex(time, peak, traces[row, peak - 1], traces[row, peak], traces[row, peak + 1])
+    start = _crossing(half, traces[row, left], traces[row, left + 1], time[left], time[left + 1])
+    end = _crossing(-half, -traces[row, right - 1], -traces[row, right], time[right - 1], time[right])
+    return np.stack([apex, apex - start, end - apex])[:, (start < apex) & (apex < end)]
+
+
+def _standing_free(trace: Floats, settings: PeakFormSettings) -> tuple[NDArray[np.intp], Floats]:
+    """Scans and prominences of the free peaks of one trace; none is its first scan or its last."""
     from scipy.signal import find_peaks
 
     level = float(np.median(trace))
     scatter = 1.4826 * float(np.median(np.abs(np.diff(trace)))) / np.sqrt(2.0)
-    least = settings.least_height * max(scatter, np.sqrt(max(level, 1.0)), float(trace.max()) * 1e-3)
     top = float(trace.max())
+    least = settings.least_height * max(scatter, np.sqrt(max(level, 1.0)), top * 1e-3)
     peaks, about = find_peaks(trace, height=level + least, prominence=least)
-    rows = []
-    for peak, prominence in zip(peaks, about["prominences"], strict=True):
-        height = trace[peak] - level
-        flat = peak + 1 < len(trace) and trace[peak + 1] == trace[peak]  # a ceiling, not an apex
-        if prominence < settings.standing_free * height or flat or (trace[peak] == top and (trace == top).sum() > 1):
-            continue
-        half = trace[peak] - 0.5 * prominence
-        left, right = peak, peak
-        while left > 0 and trace[left] > half:
-            left -= 1
-        while right < len(trace) - 1 and trace[right] > half:
-            right += 1
-        if trace[left] > half or trace[right] > half:
-            continue
-        apex = _apex(time, trace, peak)
-        start = np.interp(half, trace[left : left + 2], time[left : left + 2])
-        end = np.interp(-half, -trace[right - 1 : right + 1], time[right - 1 : right + 1])
-        if start < apex < end:
-            rows.append((apex, apex - start, end - apex))
-    return np.array(rows, dtype=float).reshape(-1, 3).T
+    prominence, height = about["prominences"], trace[peaks]
+    free = prominence >= settings.standing_free * (height - level)
+    free &= trace[peaks + 1] != height  # a ceiling, not an apex
+    if np.count_nonzero(trace == top) > 1:
+        free &= height != top
+    return peaks[free], prominence[free]
 
 
-def _apex(time: Floats, trace: Floats, peak: int) -> float:
-    """Apex time by the parabola through the three highest points."""
-    if not 0 < peak < len(trace) - 1:
-        return float(time[peak])
-    before, at, after = trace[peak - 1 : peak + 2]
+def _falls_to(
+    traces: Floats, row: NDArray[np.intp], peak: NDArray[np.intp], half: Floats, step: Literal[-1, 1]
+) -> NDArray[np.intp]:
+    """The first scan on one side of each peak that is no higher than half its prominence; there always is one."""
+    at = peak.copy()
+    above = np.arange(len(at))
+    while len(above):
+        at[above] += step
+        above = above[traces[row[above], at[above]] > half[above]]
+    return at
+
+
+def _crossing(level: Floats, low: Floats, high: Floats, before: Floats, after: Floats) -> Floats:
+    """When lines from (`before`, `low`) to (`after`, `high`) cross a level, low <= level <= high."""
+    crossing = (after - before) / (high - low) * (level - low) + before
+    return np.where(level == high, after, crossing)
+
+
+def _apex(time: Floats, peak: NDArray[np.intp], before: Floats, at: Floats, after: Floats) -> Floats:
+    """Apex times by the parabola through the three highest points."""
     bend = before - 2 * at + after
-    shift = 0.0 if bend >= 0 else float(np.clip(0.5 * (before - after) / bend, -0.5, 0.5))
-    return float(time[peak] + shift * (time[peak + 1] - time[peak - 1]) / 2)
+    bent = bend < 0
+    shift = np.where(bent, np.clip(0.5 * (before - after) / np.where(bent, bend, -1.0), -0.5, 0.5), 0.0)
+    return np.asarray(time[peak] + shift * (time[peak + 1] - time[peak - 1]) / 2)
 
 
 _TAILS = np.linspace(0.0, 3.0, 31)

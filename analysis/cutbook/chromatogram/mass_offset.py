@@ -13,6 +13,9 @@ from cutbook.model.scans import ScanSeries
 from cutbook.model.tables import reference
 from cutbook.model.trace import Floats
 
+_BELOW = (1, 2)  # units
+_STRIP = 512  # scans looked through at a time, so that no copy of all ions is ever made
+_FIRST = 10_000  # ions; among so many one is off a whole number, unless all are whole
 MASS_DEFECT = 0.0007  # of hydrocarbon ions, u per u: C7H7 0.05 at 91, C20H41 0.32 at 281
 
 
@@ -74,12 +77,14 @@ def mass_offset(scans: ScanSeries, settings: MassOffsetSettings = MassOffsetSett
     """
     if len(scans.mz) and _whole(scans):
         return MassOffset(None, 0.0, 0.0, {}, True, Step("read mass offset/1", (scans.step,), settings))
-    # which unit mass an ion is meant for, as long as the scale is off by less than half a unit
-    meant = np.asarray(scans.mz, dtype=np.float32) * np.float32(1 - MASS_DEFECT) + np.float32(0.5)
-    unit = np.floor(meant).astype(np.int32)
+    rows = reference("calibration_ions").rows
+    masses = sorted({int(row["unit_mass"]) - step for row in rows for step in (0, *_BELOW)})
+    intensity, moment = _by_scan(scans, np.array(masses))
     found: dict[str, float] = {}
-    for row in reference("calibration_ions").rows:
-        difference = _difference(scans, unit, float(row["mz"]), int(row["unit_mass"]), settings)
+    for row in rows:
+        at = masses.index(int(row["unit_mass"]))
+        below = intensity[[masses.index(masses[at] - step) for step in _BELOW]].max(axis=0)
+        difference = _difference(intensity[at], moment[at], below, float(row["mz"]), settings)
         if difference is not None:
             found[str(row["ion"])] = difference
     values = np.array(list(found.values()))
@@ -102,40 +107,48 @@ def mass_offset(scans: ScanSeries, settings: MassOffsetSettings = MassOffsetSett
 def _whole(scans: ScanSeries) -> bool:
     """Whether all m/z are whole numbers."""
     mz = np.asarray(scans.mz)
-    return bool((np.abs(mz - np.round(mz)) < 1e-4).all())
+    return all(bool((np.abs(part - np.round(part)) < 1e-4).all()) for part in (mz[:_FIRST], mz[_FIRST:]))
 
 
 def _difference(
-    scans: ScanSeries, unit: NDArray[np.int32], exact: float, mass: int, settings: MassOffsetSettings
+    intensity: Floats, moment: Floats, below: Floats, exact: float, settings: MassOffsetSettings
 ) -> float | None:
     """Measured less exact m/z of one ion; None where it does not stand out in enough scans."""
-    here = _by_scan(scans, unit, mass)
-    if here is None:
-        return None
-    intensity, moment = here
-    below = np.zeros_like(intensity)
-    for step in (1, 2):
-        other = _by_scan(scans, unit, mass - step)
-        if other is not None:
-            np.maximum(below, other[0], out=below)
     clear = np.flatnonzero(intensity > settings.over * below)
     if len(clear) < settings.fewest_scans:
         return None
-    best = clear[np.argsort(-intensity[clear], kind="stable")[: settings.scans]]
+    best = clear[_most_intense(intensity[clear], settings.scans)]
     measured = np.sort(moment[best] / intensity[best])
     tail = len(measured) // 5  # a mean, since m/z may be rounded, and a trimmed one, since compounds differ
     return float(measured[tail : len(measured) - tail].mean()) - exact
 
 
-def _by_scan(scans: ScanSeries, unit: NDArray[np.int32], mass: int) -> tuple[Floats, Floats] | None:
-    """Intensity, and intensity times m/z, of a unit mass in each scan."""
-    ions = np.flatnonzero(unit == mass)
-    if not len(ions):
-        return None
-    of_scan = np.searchsorted(scans.starts, ions, side="right") - 1
-    weight = np.maximum(np.asarray(scans.intensity[ions], dtype=np.float64), 0.0)
-    moment = weight * np.asarray(scans.mz[ions], dtype=np.float64)
-    count = len(scans)
-    return np.bincount(of_scan, weight, count).astype(np.float64), np.bincount(of_scan, moment, count).astype(
-        np.float64
-    )
+def _most_intense(intensity: Floats, count: int) -> NDArray[np.intp]:
+    """Which are the most intense of some scans, of equal ones the earlier."""
+    if len(intensity) <= count:
+        return np.arange(len(intensity))
+    least = np.partition(intensity, -count)[-count]
+    above = np.flatnonzero(intensity > least)
+    return np.concatenate([above, np.flatnonzero(intensity == least)[: count - len(above)]])
+
+
+def _by_scan(scans: ScanSeries, masses: NDArray[np.int64]) -> tuple[Floats, Floats]:
+    """Intensity, and intensity times m/z, of unit masses in each scan; shape (masses, scans)."""
+    most = int(masses.max()) + 1  # stands for all that is heavier
+    line = np.full(most + 1, -1)
+    line[masses] = np.arange(len(masses))
+    found = np.zeros((2, len(masses), len(scans)))
+    for first in range(0, len(scans), _STRIP):
+        starts = scans.starts[first : first + _STRIP + 1]
+        count = len(starts) - 1
+        mz = np.asarray(scans.mz[starts[0] : starts[-1]])
+        # which unit mass an ion is meant for, as long as the scale is off by less than half a unit
+        meant = mz.astype(np.float32) * np.float32(1 - MASS_DEFECT) + np.float32(0.5)
+        of_line = line[np.clip(meant, 0, most).astype(np.intp)]
+        ions = np.flatnonzero(of_line >= 0)
+        place = of_line[ions] * count + np.repeat(np.arange(count), np.diff(starts))[ions]
+        weight = np.maximum(scans.intensity[starts[0] : starts[-1]][ions].astype(np.float64), 0.0)
+        for part, values in zip(found, (weight, weight * mz[ions].astype(np.float64)), strict=True):
+            sums = np.bincount(place, values, len(masses) * count)
+            part[:, first : first + count] = sums.reshape(len(masses), count)
+    return found[0], found[1]

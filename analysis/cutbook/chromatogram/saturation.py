@@ -13,6 +13,8 @@ from cutbook.model.lineage import Step
 from cutbook.model.scans import Ions
 from cutbook.model.trace import Floats
 
+_EQUAL = 1e-6  # intensities that differ by less than this share differ by rounding
+
 
 @dataclass(frozen=True)
 class SaturationSettings:
@@ -83,12 +85,15 @@ def find_saturation(
     values = np.asarray(intensity)
     mask: NDArray[np.bool_] = np.zeros(values.shape, dtype=bool)
     ceiling: float | None = None
-    if values.size and (top := float(values.max())) > 0:
-        at_top = _repeated(values, top, settings)
+    highest = values.max(axis=0, initial=0.0)  # of each mass; most stay far below the ceiling and are not looked at
+    top = float(highest.max(initial=0.0))
+    if top > 0:
+        near = np.flatnonzero(highest >= top * (1 - _EQUAL))
+        at_top = _repeated(values, near, top, settings)
         if at_top is not None:
-            mask, ceiling = at_top, top
+            mask[:, near], ceiling = at_top, top
         else:
-            mask = _level_tops(values, top, settings)
+            mask = _level_tops(values, np.flatnonzero(highest > settings.high * top), top, settings)
     mask.setflags(write=False)
     cautions = (_told(values, mask, np.asarray(unit_mass), about),) if mask.any() else ()
     return Saturation(mask, ceiling, Step("find saturation/1", inputs=inputs, settings=settings, cautions=cautions))
@@ -102,11 +107,12 @@ def _told(values: Floats | Ions, mask: NDArray[np.bool_], unit_mass: NDArray[np.
     return caution("scans.saturated", about, count=count, of=len(values), masses=masses, level=level)
 
 
-def _repeated(values: Floats | Ions, top: float, settings: SaturationSettings) -> NDArray[np.bool_] | None:
-    """Where the highest intensity recurs, if that is a ceiling."""
-    at_top = values >= top * (1 - 1e-6)
-    scans, columns = np.nonzero(at_top)
-    if len(scans) < settings.repeats:
+def _repeated(
+    values: Floats | Ions, near: NDArray[np.intp], top: float, settings: SaturationSettings
+) -> NDArray[np.bool_] | None:
+    """Where, in the columns that come near it, the highest intensity recurs, if that is a ceiling."""
+    at_top = np.asarray(values[:, near] >= top * (1 - _EQUAL))
+    if np.count_nonzero(at_top) < settings.repeats:
         return None
     levels = np.unique(values[values > settings.high * top].astype(np.float64) / top)
     if len(levels) > 1 and 1.0 / float(np.diff(levels).min()) < settings.distinct:
@@ -116,17 +122,20 @@ def _repeated(values: Floats | Ions, top: float, settings: SaturationSettings) -
     return at_top if along or across else None
 
 
-def _level_tops(values: Floats | Ions, top: float, settings: SaturationSettings) -> NDArray[np.bool_]:
-    """Where the tops of peaks stay level over several scans."""
+def _level_tops(
+    values: Floats | Ions, tall: NDArray[np.intp], top: float, settings: SaturationSettings
+) -> NDArray[np.bool_]:
+    """Where, in the columns that are tall enough, the tops of peaks stay level over several scans."""
     found = np.zeros(values.shape, dtype=bool)
     n = settings.flat_scans
+    windows = len(values) - n + 1
     if len(values) < 3 * n:
         return found
-    for column in np.flatnonzero(values.max(axis=0) > settings.high * top):
+    for column in tall:
         trace = np.asarray(values[:, column], dtype=np.float64)
-        windows = np.lib.stride_tricks.sliding_window_view(trace, n)
-        highest = windows.max(axis=1)
-        level = (highest - windows.min(axis=1) <= settings.level * highest) & (highest > settings.high * top)
+        shifted = [trace[first : first + windows] for first in range(n)]
+        highest, lowest = np.maximum.reduce(shifted), np.minimum.reduce(shifted)
+        level = (highest - lowest <= settings.level * highest) & (highest > settings.high * top)
         for first, last in _runs(level):
             end = last + n - 1  # the last scan of the last window
             reach = 2 * (end - first + 1)

@@ -15,7 +15,7 @@ AGAIN = "Was the file cut short or changed? Copy or export it again"
 
 
 def unpacked_numbers(
-    file: TraceFile, place: str, text: str, dtype: np.dtype[Any], count: int, zipped: bool, what: str
+    file: TraceFile, place: str, text: str | bytes, dtype: np.dtype[Any], count: int, zipped: bool, what: str
 ) -> NDArray[Any]:
     """The numbers in a text.
 

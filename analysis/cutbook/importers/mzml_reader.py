@@ -16,9 +16,7 @@ from pyteomics import mzml
 from pyteomics.auxiliary import BinaryArrayConversionMixin
 
 from cutbook.importers.mzml_packings import PACKINGS
-from cutbook.importers.xml_prolog import forget
-
-WANTED = ("{*}spectrum", "{*}chromatogram", "{*}referenceableParamGroup")
+from cutbook.importers.xml_prolog import PARSED_SAFELY
 
 
 class Vocabulary(dict[str, Any]):
@@ -41,21 +39,11 @@ class Reader(mzml.MzML):  # type: ignore[misc]
     are a dozen terms and two arrays.
     """
 
-    def elements(self) -> Iterator[etree._Element]:
-        """Every spectrum, chromatogram and group of shared terms, cleared once it has been looked at."""
+    def elements(self, kinds: tuple[str, ...]) -> Iterator[etree._Element]:
+        """Every element of some kinds, in the order in which they end; the caller clears them."""
         self.reset()
-        # no entities, no network, the parser's own limits on depth and length stay in force
-        for _, node in etree.iterparse(
-            self._source,
-            events=("end",),
-            tag=WANTED,
-            remove_comments=True,
-            remove_pis=True,
-            resolve_entities=False,
-            no_network=True,
-        ):
+        for _, node in etree.iterparse(self._source, events=("end",), tag=kinds, **PARSED_SAFELY):
             yield node
-            forget(node)
 
 
 def open_reader(source: IO[bytes]) -> Reader:
@@ -63,7 +51,7 @@ def open_reader(source: IO[bytes]) -> Reader:
     return Reader(source, use_index=False, cv=Vocabulary(), read_schema=False)
 
 
-def decode(text: str, accessions: list[str], length: int) -> NDArray[np.float64]:
+def decode(text: str | bytes, accessions: list[str], length: int) -> NDArray[np.float64]:
     """An array in one of the numeric packings that pyteomics knows; they need the library pynumpress.
 
     Raises

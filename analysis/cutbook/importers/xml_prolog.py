@@ -20,8 +20,16 @@ _DECLARATION = re.compile(rb"(?:\xef\xbb\xbf)?\s*<\?xml\s[^>]*?encoding\s*=\s*[\
 _LONGEST_TAG = 200_000  # characters
 _MOST_PARTS = 100_000  # an hour at 25 scans a second
 _MOST_TAGS = 3_000_000  # of all of them; a spectrum has some fifty to eighty
+_BLOCK = 2**20  # characters looked through at a time
 _MOST_ELEMENTS = 5_000  # in one place; the head of a file has some hundred
 _ENCODINGS = frozenset({"utf-8", "us-ascii", "ascii", "iso-8859-1", "iso-8859-15", "latin1", "windows-1252", "cp1252"})
+# no entities, no network; the parser's own limits on depth and length stay in force
+PARSED_SAFELY: dict[str, Any] = {
+    "remove_comments": True,
+    "remove_pis": True,
+    "resolve_entities": False,
+    "no_network": True,
+}
 
 
 def refuse_unsafe(file: TraceFile, whole: tuple[bytes, ...]) -> None:
@@ -84,16 +92,16 @@ def unsafe_bulk(content: bytes, whole: tuple[bytes, ...]) -> str:
     content : XML. whole : names of the elements after which a parser lets go of what it has read.
     """
     codes = np.frombuffer(content, np.uint8)
-    ends = np.flatnonzero(codes == ord(">"))
+    begins, ends = _places(codes, b"<"), _places(codes, b">")
+    if begins is None or ends is None:
+        return f"{max(content.count(b'<'), content.count(b'>')):,} tags"
     wide = np.flatnonzero(np.diff(ends, prepend=-1) > _LONGEST_TAG)
     for gap in wide.tolist():
         start = int(ends[gap - 1]) if gap else 0
-        opened = content.find(b"<", start, int(ends[gap]))  # before it stands the text of an array
-        if opened >= 0 and int(ends[gap]) - opened > _LONGEST_TAG:
-            return f"a tag of {int(ends[gap]) - opened:,} characters"
-    if len(ends) > _MOST_TAGS:
-        return f"{len(ends):,} tags"
-    begun = np.sort(np.concatenate([_begun(codes, name) for name in whole]))
+        opened_at = content.find(b"<", start, int(ends[gap]))  # before it stands the text of an array
+        if opened_at >= 0 and int(ends[gap]) - opened_at > _LONGEST_TAG:
+            return f"a tag of {int(ends[gap]) - opened_at:,} characters"
+    begun = np.sort(np.concatenate([_named(codes, begins, name) for name in whole]))
     if not len(begun):  # names with a prefix; a pattern finds them, more slowly
         pattern = re.compile(rb"<\w+:(?:" + b"|".join(whole) + rb")[\s>/]")
         begun = np.array([found.start() for found in pattern.finditer(content)], dtype=np.int64)
@@ -103,9 +111,20 @@ def unsafe_bulk(content: bytes, whole: tuple[bytes, ...]) -> str:
     return f"{most:,} elements in one place" if most > _MOST_ELEMENTS else ""
 
 
-def _begun(codes: NDArray[np.uint8], name: bytes) -> NDArray[np.int64]:
-    """Where elements of a name begin."""
-    at = np.flatnonzero(codes[: len(codes) - len(name)] == ord("<"))
+def _places(codes: NDArray[np.uint8], sign: bytes) -> NDArray[np.int64] | None:
+    """Where a sign stands, None where it stands in more places than any file has tags."""
+    found, count = [], 0
+    for first in range(0, len(codes), _BLOCK):
+        found.append(np.flatnonzero(codes[first : first + _BLOCK] == ord(sign)) + first)
+        count += len(found[-1])
+        if count > _MOST_TAGS:
+            return None
+    return np.concatenate(found) if found else np.empty(0, np.int64)
+
+
+def _named(codes: NDArray[np.uint8], begins: NDArray[np.int64], name: bytes) -> NDArray[np.int64]:
+    """Which of the places where tags begin are followed by a name."""
+    at = begins[begins < len(codes) - len(name)]
     for place, letter in enumerate(name, 1):
         at = at[codes[at + place] == letter]
     return at
