@@ -99,11 +99,11 @@ def test_compounds_are_found_at_their_limits_and_weighed_above_them():
         assert 0.90 <= share(1.0, "not detected") <= 0.99
         assert share(3.0, "not detected") >= 0.95
         assert 0.90 <= covered <= 0.98
-        assert near >= 0.95 and near_masked >= 0.75
+        assert near >= 0.95 and near_masked >= 0.8
     else:
         assert share(1.0, "not detected") >= 0.8 and share(3.0, "not detected") >= 0.85
         assert covered >= 0.85 and near >= 0.85
-    assert np.median(off) == pytest.approx(0.0, abs=0.03)
+    assert np.median(off) == pytest.approx(0.0, abs=0.01 if LONG else 0.02)
 
 
 @pytest.mark.parametrize("marker", ["2,4-dimethyl-1-heptene", "m-xylene", "4-vinylcyclohexene"])

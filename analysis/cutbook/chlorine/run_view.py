@@ -97,7 +97,7 @@ def view_scans(scans: ScanSeries, settings: ViewSettings = ViewSettings()) -> Ru
     if form.peaks < settings.form.fewest:
         doubts = (caution("scans.form_assumed", scans.file, peaks=form.peaks),)
     step = Step(
-        "make scans ready/1", inputs=(offset.step, noise.step, cut_off.step),
+        "make scans ready/2", inputs=(offset.step, noise.step, cut_off.step),
         settings={"tail": round(form.tail, 3), "peaks": form.peaks}, cautions=doubts,
     )  # fmt: skip
     ceiling = cut_off.mask if cut_off.mask.any() else None

@@ -24,7 +24,7 @@ class ScreenSettings:
     """The parts of the screen, each described beside the function that obeys it.
 
     targets : name of a table in the run folder with further compounds to look for, none when empty.
-    form_uncertainty : of an area, relative, because no peak has quite the form that was learned; 0.03, for a compound
+    form_uncertainty : of an area, relative, because no peak has quite the form that was learned; 0.02, for a compound
         alone. hidden_uncertainty, most_hidden : the same of what neighbours leave of the form, 0.03, and its upper
         end, 0.12: of simulated areas of which neighbours leave a hundredth of the form two in three are right to 13 %.
     excess_uncertainty : of an area, by its excess when summed scan by scan; 1.5, since of a peak that leans, as one of
@@ -35,7 +35,7 @@ class ScreenSettings:
     """
 
     targets: str = ""
-    form_uncertainty: float = 0.03
+    form_uncertainty: float = 0.02
     hidden_uncertainty: float = 0.03
     most_hidden: float = 0.12
     excess_uncertainty: float = 1.5

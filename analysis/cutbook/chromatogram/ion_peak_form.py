@@ -14,6 +14,8 @@ from cutbook.chromatogram.peak_shape import tailed_gaussian
 from cutbook.chromatogram.peak_width import WidthLaw, straight_width_law
 from cutbook.model.trace import Floats
 
+_ROUNDS = 6  # of keeping peaks near the law and drawing it anew; more change nothing
+
 
 @dataclass(frozen=True)
 class PeakFormSettings:
@@ -22,6 +24,8 @@ class PeakFormSettings:
     ions : traces that are asked, those with most current; 60 because by then every class of compound has spoken.
     least_height : of a peak against the median of its trace plus its scatter; a weak peak has no edges.
     standing_free : prominence as a share of height; merged peaks look wider than they are.
+    scatter : standard deviations, as of those that are narrower, within which a peak is one of the free ones; 1.5, so
+        that most of them count and few that are merged.
     fewest : with fewer peaks a form of `usual_points` scans and `usual_tail` is assumed, and said.
     usual_points, usual_tail : full width at half height in scans, tail as a share of sigma; common practice, no source.
     """
@@ -29,6 +33,7 @@ class PeakFormSettings:
     ions: int = 60
     least_height: float = 60.0
     standing_free: float = 0.9
+    scatter: float = 1.5
     fewest: int = 8
     usual_points: float = 6.0
     usual_tail: float = 0.4
@@ -77,20 +82,49 @@ def learn_peak_form(matrix: IonMatrix, settings: PeakFormSettings = PeakFormSett
         apex, front, back, whole = apex[usual], front[usual], back[usual], whole[usual]
     if len(apex) < settings.fewest:
         return PeakForm(WidthLaw(settings.usual_points * interval, 0.0, 2.0 * interval), settings.usual_tail, len(apex))
-    tail = _tail_of(float(np.median(back / front)))
-    return PeakForm(straight_width_law(apex, whole, 2.0 * interval), tail, len(apex))
+    law = straight_width_law(apex, whole, 2.0 * interval)
+    kept: NDArray[np.bool_] = np.ones(len(apex), np.bool_)
+    for _ in range(_ROUNDS):  # merging makes peaks wider only: what is narrower tells how free ones scatter
+        off = whole / law.half_width(apex) - 1.0
+        scatter = 1.4826 * float(np.median(np.abs(off[off <= 0]))) if (off <= 0).any() else 0.0
+        near = np.abs(off) <= settings.scatter * scatter + 1e-3
+        if near.sum() < settings.fewest:
+            break
+        kept = near
+        law = straight_width_law(apex[kept], whole[kept], 2.0 * interval)
+    return PeakForm(law, _tail_of(float(np.median(back[kept] / front[kept]))), len(apex))
 
 
 def _free_peaks(time: Floats, traces: Floats, settings: PeakFormSettings) -> Floats:
-    """Apex, front and back half-width at half height of the free peaks of traces (k, n), in min; shape (3, m)."""
+    """Apex, front and back half-width at half height of the free peaks of traces (k, n), in min; shape (3, m).
+
+    Apex and height are those of the parabola through the logarithms of the three highest scans, and towards half the
+    height the square root of the logarithm is taken for straight: both are so of a Gaussian, wherever its scans lie.
+    """
     found = [_standing_free(trace, settings) for trace in traces]
     row = np.repeat(np.arange(len(found)), [len(peaks) for peaks, _ in found])
     peak = np.concatenate([peaks for peaks, _ in found])
-    half = traces[row, peak] - 0.5 * np.concatenate([prominence for _, prominence in found])
+    prominence = np.concatenate([prominence for _, prominence in found])
+    base = traces[row, peak] - prominence
+
+    def height(at: NDArray[np.intp]) -> Floats:
+        return np.asarray(np.maximum(traces[row, at] - base, 1e-3 * prominence))
+
+    before, highest, after = (np.log(height(peak + step)) for step in (-1, 0, 1))
+    bend = before - 2 * highest + after
+    shift = np.where(bend < 0, np.clip(0.5 * (before - after) / np.where(bend < 0, bend, -1.0), -0.5, 0.5), 0.0)
+    apex = time[peak] + shift * (time[peak + 1] - time[peak - 1]) / 2
+    top = np.exp(highest - 0.25 * (before - after) * shift)
+    half = base + 0.5 * top
     left, right = _falls_to(traces, row, peak, half, -1), _falls_to(traces, row, peak, half, 1)
-    apex = _apex(time, peak, traces[row, peak - 1], traces[row, peak], traces[row, peak + 1])
-    start = _crossing(half, traces[row, left], traces[row, left + 1], time[left], time[left + 1])
-    end = _crossing(-half, -traces[row, right - 1], -traces[row, right], time[right - 1], time[right])
+
+    def crossing(out: NDArray[np.intp], within: NDArray[np.intp]) -> Floats:
+        down, up = (np.sqrt(np.maximum(np.log(top / height(at)), 0.0)) for at in (out, within))
+        return np.asarray(
+            time[out] + (time[within] - time[out]) * (down - np.sqrt(np.log(2.0))) / np.maximum(down - up, 1e-9)
+        )
+
+    start, end = crossing(left, left + 1), crossing(right, right - 1)
     return np.stack([apex, apex - start, end - apex])[:, (start < apex) & (apex < end)]
 
 
@@ -121,20 +155,6 @@ def _falls_to(
         at[above] += step
         above = above[traces[row[above], at[above]] > half[above]]
     return at
-
-
-def _crossing(level: Floats, low: Floats, high: Floats, before: Floats, after: Floats) -> Floats:
-    """When lines from (`before`, `low`) to (`after`, `high`) cross a level, low <= level <= high."""
-    crossing = (after - before) / (high - low) * (level - low) + before
-    return np.where(level == high, after, crossing)
-
-
-def _apex(time: Floats, peak: NDArray[np.intp], before: Floats, at: Floats, after: Floats) -> Floats:
-    """Apex times by the parabola through the three highest points."""
-    bend = before - 2 * at + after
-    bent = bend < 0
-    shift = np.where(bent, np.clip(0.5 * (before - after) / np.where(bent, bend, -1.0), -0.5, 0.5), 0.0)
-    return np.asarray(time[peak] + shift * (time[peak + 1] - time[peak - 1]) / 2)
 
 
 _TAILS = np.linspace(0.0, 3.0, 31)
