@@ -116,3 +116,10 @@ def test_pieces_hold_every_scan_of_the_window_once_and_stay_inside_the_run():
         rows = pieces.rows()
         for row, positions in zip(rows, pieces.positions, strict=True):
             assert np.isin(positions[positions >= 0], row).all()
+
+
+def test_without_ions_there_are_no_neighbours():
+    pieces = Pieces(np.arange(3) * SCANS, SCANS, np.zeros((3, 1), np.int64))
+    none = np.zeros((3 * SCANS, 0), np.float32)
+    around = neighbours(piece_ions(none, none, pieces, np.arange(0)), np.ones(0, bool), np.zeros(3))
+    assert around.courses.shape[:2] == (3, SCANS) and not np.isfinite(around.strength).any()

@@ -248,7 +248,9 @@ def _found_in_trials(
     rows = np.tile(asked, len(levels))
     level = np.repeat(levels, len(asked))
     expected = trials.shape[rows, :, None] * (level[:, None] * _varied(ions, len(rows), rng))[:, None, :]
-    recorded, near, design = trials.recorded[rows], trials.near[rows], trials.design.of(rows)
+    recorded, near = trials.recorded[rows], trials.near[rows]
+    every = len(levels) == 1 and len(asked) == len(trials.pieces)
+    design = trials.design if every else trials.design.of(rows)
     counted = np.where(expected > _LEAST_COUNTED * gain, expected / gain, 0.0)
     heights = recorded + gain * rng.poisson(np.minimum(counted, 1e12))
     if look.view.threshold > 0:

@@ -195,8 +195,8 @@ def neighbours(
     c, n = len(among.basis), among.pieces.scans
     speaks = clean & among.speaks & (among.height > settings.least_share * quantifier_height[:, None])
     number = np.maximum(speaks.sum(axis=1), 1)
-    voices = speaks.astype(np.float32)
-    heard = among.loadings * voices[:, :, None]
+    spoken = np.flatnonzero(speaks.any(axis=0))
+    heard = among.loadings[:, spoken] * speaks[:, spoken, None]
     values, turned = np.linalg.eigh((np.swapaxes(heard, 1, 2) @ heard).astype(np.float64))
     most = _most(n, settings)
     strength = np.sqrt(np.maximum(values[:, ::-1][:, :most], 0.0))

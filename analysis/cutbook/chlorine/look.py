@@ -204,7 +204,7 @@ def _look(
     columns = view.columns(ions.mz)
     heights = view.matrix.counts[rows[:, :, None], columns].astype(float)
     own = [*own_masses(places[0].target), *ions.mz.tolist()]
-    clean = np.ones(max(*own, int(among.mz[-1])) + 1, np.bool_)
+    clean = np.ones(max(*own, view.matrix.last_mz) + 1, np.bool_)
     clean[own] = False
     base = heights[:, :, ions.cluster[0]]
     courses = neighbours(among, clean[among.mz], base.max(axis=1) - base.min(axis=1), settings.local_matrix)

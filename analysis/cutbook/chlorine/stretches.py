@@ -12,6 +12,7 @@ from cutbook.chlorine.places import Place
 from cutbook.chlorine.run_view import RunView
 
 _WIDTHS_ALIKE = 1.1  # largest ratio of the peak widths within a stretch, which is cut by one of them
+_RISES = 4.0  # standard deviations by which the mean of three scans of an ion must rise that has anything to say
 _LONGEST = 250.0  # of a stretch, in widths, unless what is looked for in one place asks for more; it bounds memory
 
 
@@ -84,8 +85,10 @@ def ions_of_stretch(
     top, below = int(pieces.first.min()), int(pieces.first.max()) + pieces.scans
     kept = np.flatnonzero(matrix.counts[top:below].max(axis=0) > 0)
     counts = matrix.counts[top:below][:, kept]
-    ceiling = None if view.ceiling is None else view.ceiling[top:below][:, kept]
     padded = np.concatenate([counts[:1], counts, counts[-1:]])
     level = np.float32(0.25) * (padded[:-2] + 2 * counts + padded[2:])
     variance = level * np.float32(view.noise.gain) + (view.noise.floor[kept] ** 2).astype(np.float32)
-    return piece_ions(counts, variance, pieces, matrix.first_mz + kept, top, ceiling, settings)
+    # the variance of a mean weighed 1, 2, 1 is three eighths
+    says = level.max(axis=0) - level.mean(axis=0) > _RISES * np.sqrt(0.375 * variance.mean(axis=0))
+    ceiling = None if view.ceiling is None else view.ceiling[top:below][:, kept[says]]
+    return piece_ions(counts[:, says], variance[:, says], pieces, matrix.first_mz + kept[says], top, ceiling, settings)
