@@ -26,7 +26,7 @@ def view_of(run):
     matrix = IonMatrix("oil.cdf", run.time_min, int(run.mz[0]), run.counts.astype(np.float32), Step("lay ions/1"))
     noise = estimate_ion_noise(matrix)
     cut_off = find_saturation(matrix.counts, np.arange(matrix.first_mz, matrix.last_mz + 1), "oil.cdf").mask
-    form = learn_peak_form(matrix, ViewSettings().form)
+    form = learn_peak_form(matrix, noise, ViewSettings().form)
     return RunView(matrix, noise, form, noise.threshold, cut_off if cut_off.any() else None)
 
 

@@ -123,3 +123,16 @@ def test_what_was_found_is_followed_through_the_still_and_none_of_it_is_lost(fin
     ways = {way.name: way for way in still.ways}
     assert ways["chlorobenzene"].mainly_in == "gasoline"  # 131.7 °C
     assert ways["2-chloroethyl benzoate"].mainly_in == "diesel"  # 255.8 °C
+
+
+def test_standards_are_weighed_with_the_form_of_the_oils_peaks_and_give_back_what_was_put_in(findings):
+    """A standard holds eight compounds, too few to tell how wide peaks are all along the run."""
+    found = findings["film-and-pvc"]
+    known = truth("film-and-pvc")["chlorinated_mg_kg"]
+    seen = {one.screened.target.name: one for one in found.chlorine.screened[0].targets}
+    for name in ("chlorobenzene", "(2-chloroethyl)benzene", "2-chloroethyl benzoate"):
+        amount = seen[name].concentration
+        assert amount.value == pytest.approx(known[name], abs=2.0 * amount.u), name
+    views = [one for one in amount.step.walk() if one.operation.startswith("make scans ready")]
+    assert len(views) >= 5 and {one.settings["form of"] for one in views} == {"traces/oil-ms.mzML.gz"}
+    assert "calibration.not_linear" not in [one.code for one in found.cautions]

@@ -137,7 +137,9 @@ class Responses:
             factor = factor * measured(1.0, self.settings.u_isomer, f"response by its isomer {name}")
             self.raised.append(caution("chlorine.by_isomer", self.about, name=name))
         basis: Basis = "internal standard" if relative else "external standard"
-        return Response(basis, line, reference, factor, None, f"standards of {name}", line.step)
+        seen = [one.step for run in self.standards if (one := run.target(name)) is not None and one.area is not None]
+        step = Step("weigh standards/1", inputs=(line.step, *seen), settings={"name": name})
+        return Response(basis, line, reference, factor, None, f"standards of {name}", step)
 
     def _point(self, place: int, name: str, relative: bool) -> CalibrationPoint | None:
         """One standard on the line of a compound, None where it was not seen or brings no internal standard."""

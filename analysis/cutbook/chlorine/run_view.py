@@ -74,12 +74,13 @@ class RunView:
         return mz - self.matrix.first_mz
 
 
-def view_scans(scans: ScanSeries, settings: ViewSettings = ViewSettings()) -> RunView:
+def view_scans(scans: ScanSeries, settings: ViewSettings = ViewSettings(), like: PeakForm | None = None) -> RunView:
     """A series of scans made ready.
 
     Parameters
     ----------
     scans : as read; profiles are made centroids. settings : of each part.
+    like : form of the peaks of a run under the same method, for one that has too few of its own.
 
     Returns
     -------
@@ -92,13 +93,13 @@ def view_scans(scans: ScanSeries, settings: ViewSettings = ViewSettings()) -> Ru
     noise = estimate_ion_noise(matrix, settings.noise)
     masses = np.arange(matrix.first_mz, matrix.last_mz + 1)
     cut_off = find_saturation(matrix.counts, masses, scans.file, (matrix.step,), settings.saturation)
-    form = learn_peak_form(matrix, settings.form)
+    form = learn_peak_form(matrix, noise, settings.form, like)
     doubts: tuple[Caution, ...] = ()
     if form.peaks < settings.form.fewest:
         doubts = (caution("scans.form_assumed", scans.file, peaks=form.peaks),)
     step = Step(
         "make scans ready/2", inputs=(offset.step, noise.step, cut_off.step),
-        settings={"tail": round(form.tail, 3), "peaks": form.peaks}, cautions=doubts,
+        settings={"tail": round(form.tail, 3), "peaks": form.peaks, "form of": form.file}, cautions=doubts,
     )  # fmt: skip
     ceiling = cut_off.mask if cut_off.mask.any() else None
     return RunView(matrix, noise, form, noise.threshold, ceiling, step)

@@ -113,9 +113,7 @@ def not_placed(view: RunView, target: Target) -> ScreenedTarget:
 
 def _unseen(view: RunView, place: Place, why: str) -> ScreenedTarget:
     """A target that this run cannot show: its ions or its window were not recorded."""
-    step = Step(
-        "screen for a compound/3", inputs=(view.matrix.step, view.noise.step), settings={"target": place.target.name}
-    )
+    step = Step("screen for a compound/3", inputs=(view.step,), settings={"target": place.target.name})
     return ScreenedTarget(
         place.target, "masked", place.index_from, (place.first_min, place.last_min), None, None, None, None, None, None,
         None, 0, 0, (Evidence(f"{why} recorded", "open"),), (), None, step,
@@ -160,7 +158,7 @@ def _screened(
         evidence += (Evidence("added peaks", outcome, found, float(limit.trials), None, "found"),)
     step = Step(
         "screen for a compound/3",
-        inputs=(seen.view.matrix.step, seen.view.noise.step, by_settings),
+        inputs=(seen.view.step, by_settings),
         settings={"target": target.name, "window": f"{place.first_min:.3f} to {place.last_min:.3f} min",
                   "window laid by": place.index_from},
     )  # fmt: skip

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutbook.chromatogram.ion_matrix import IonMatrix
+from cutbook.chromatogram.ion_noise import IonNoise
 from cutbook.chromatogram.peak_shape import tailed_gaussian
 from cutbook.chromatogram.peak_width import WidthLaw, straight_width_law
 from cutbook.model.trace import Floats
@@ -22,19 +23,24 @@ class PeakFormSettings:
     """How the form is learned.
 
     ions : traces that are asked, those with most current; 60 because by then every class of compound has spoken.
-    least_height : of a peak against the median of its trace plus its scatter; a weak peak has no edges.
+    least_height : of a peak in standard deviations of what is counted at its apex; 20, so that half its height is known
+        to a few percent, and no noise is taken for a peak. least_share : of a peak of the tallest in its trace.
     standing_free : prominence as a share of height; merged peaks look wider than they are.
     scatter : standard deviations, as of those that are narrower, within which a peak is one of the free ones; 1.5, so
         that most of them count and few that are merged.
     fewest : with fewer peaks a form of `usual_points` scans and `usual_tail` is assumed, and said.
+    fewest_times : at which peaks stand; with fewer, as in a run of a standard, the form is that of a run under the same
+        method, and without one peaks are as wide everywhere as in the median: a slope cannot be told from a few.
     usual_points, usual_tail : full width at half height in scans, tail as a share of sigma; common practice, no source.
     """
 
     ions: int = 60
-    least_height: float = 60.0
+    least_height: float = 20.0
+    least_share: float = 0.06
     standing_free: float = 0.9
     scatter: float = 1.5
     fewest: int = 8
+    fewest_times: int = 12
     usual_points: float = 6.0
     usual_tail: float = 0.4
 
@@ -44,11 +50,13 @@ class PeakForm:
     """Peaks as Gaussians with an exponential tail.
 
     width : full width at half height against time. tail : tau as a share of sigma. peaks : that it was learned from.
+    file : that they stand in, "" where it was assumed.
     """
 
     width: WidthLaw
     tail: float
     peaks: int
+    file: str = ""
 
     def shape(self, time_min: Floats, apex_min: float) -> Floats:
         """Unit-area shape (1/min) with its apex at `apex_min`; shape of `time_min`."""
@@ -58,12 +66,15 @@ class PeakForm:
         return tailed_gaussian(time_min, apex_min - lead * sigma, sigma, max(self.tail, 1e-3) * sigma)
 
 
-def learn_peak_form(matrix: IonMatrix, settings: PeakFormSettings = PeakFormSettings()) -> PeakForm:
+def learn_peak_form(
+    matrix: IonMatrix, noise: IonNoise, settings: PeakFormSettings = PeakFormSettings(), like: PeakForm | None = None
+) -> PeakForm:
     """The form of the peaks of a run.
 
     Parameters
     ----------
-    matrix : of the run. settings : which peaks are asked.
+    matrix : of the run. noise : of its ions. settings : which peaks are asked.
+    like : the form of a run under the same method, taken where this one has too few peaks of its own.
 
     Returns
     -------
@@ -74,15 +85,23 @@ def learn_peak_form(matrix: IonMatrix, settings: PeakFormSettings = PeakFormSett
     counts, time = matrix.counts, matrix.time_min
     interval = float(np.median(np.diff(time))) if len(time) > 1 else 1.0
     loud = np.argsort(counts.sum(axis=0))[::-1][: settings.ions]
-    apex, front, back = _free_peaks(time, counts[:, loud].T.astype(float, order="C"), settings)
+    traces = counts[:, loud].T.astype(float, order="C")
+    apex, front, back = _free_peaks(time, traces, noise.floor[loud], noise.gain, settings)
     whole = front + back
     if len(apex) >= settings.fewest:
         typical = float(np.median(whole))
         usual = (whole > 0.3 * typical) & (whole < 3.0 * typical) & (whole >= 1.5 * interval)
         apex, front, back, whole = apex[usual], front[usual], back[usual], whole[usual]
+    least = 2.0 * interval
+    times = 1 + int((np.diff(np.sort(apex)) > 2.0 * np.median(whole)).sum()) if len(apex) else 0
+    if times < settings.fewest_times and like is not None:
+        return like
     if len(apex) < settings.fewest:
-        return PeakForm(WidthLaw(settings.usual_points * interval, 0.0, 2.0 * interval), settings.usual_tail, len(apex))
-    law = straight_width_law(apex, whole, 2.0 * interval)
+        return PeakForm(WidthLaw(settings.usual_points * interval, 0.0, least), settings.usual_tail, len(apex))
+    if times < settings.fewest_times:
+        law = WidthLaw(float(np.median(whole)), 0.0, least)
+        return PeakForm(law, _tail_of(float(np.median(back / front))), len(apex), matrix.file)
+    law = straight_width_law(apex, whole, least)
     kept: NDArray[np.bool_] = np.ones(len(apex), np.bool_)
     for _ in range(_ROUNDS):  # merging makes peaks wider only: what is narrower tells how free ones scatter
         off = whole / law.half_width(apex) - 1.0
@@ -91,17 +110,17 @@ def learn_peak_form(matrix: IonMatrix, settings: PeakFormSettings = PeakFormSett
         if near.sum() < settings.fewest:
             break
         kept = near
-        law = straight_width_law(apex[kept], whole[kept], 2.0 * interval)
-    return PeakForm(law, _tail_of(float(np.median(back[kept] / front[kept]))), len(apex))
+        law = straight_width_law(apex[kept], whole[kept], least)
+    return PeakForm(law, _tail_of(float(np.median(back[kept] / front[kept]))), len(apex), matrix.file)
 
 
-def _free_peaks(time: Floats, traces: Floats, settings: PeakFormSettings) -> Floats:
+def _free_peaks(time: Floats, traces: Floats, floor: Floats, gain: float, settings: PeakFormSettings) -> Floats:
     """Apex, front and back half-width at half height of the free peaks of traces (k, n), in min; shape (3, m).
 
     Apex and height are those of the parabola through the logarithms of the three highest scans, and towards half the
     height the square root of the logarithm is taken for straight: both are so of a Gaussian, wherever its scans lie.
     """
-    found = [_standing_free(trace, settings) for trace in traces]
+    found = [_standing_free(trace, own, gain, settings) for trace, own in zip(traces, floor.tolist(), strict=True)]
     row = np.repeat(np.arange(len(found)), [len(peaks) for peaks, _ in found])
     peak = np.concatenate([peaks for peaks, _ in found])
     prominence = np.concatenate([prominence for _, prominence in found])
@@ -128,17 +147,18 @@ def _free_peaks(time: Floats, traces: Floats, settings: PeakFormSettings) -> Flo
     return np.stack([apex, apex - start, end - apex])[:, (start < apex) & (apex < end)]
 
 
-def _standing_free(trace: Floats, settings: PeakFormSettings) -> tuple[NDArray[np.intp], Floats]:
+def _standing_free(
+    trace: Floats, floor: float, gain: float, settings: PeakFormSettings
+) -> tuple[NDArray[np.intp], Floats]:
     """Scans and prominences of the free peaks of one trace; none is its first scan or its last."""
     from scipy.signal import find_peaks
 
-    level = float(np.median(trace))
-    scatter = 1.4826 * float(np.median(np.abs(np.diff(trace)))) / np.sqrt(2.0)
-    top = float(trace.max())
-    least = settings.least_height * max(scatter, np.sqrt(max(level, 1.0)), top * 1e-3)
+    level, top = float(np.median(trace)), float(trace.max())
+    least = max(settings.least_share * top, settings.least_height * floor)
     peaks, about = find_peaks(trace, height=level + least, prominence=least)
     prominence, height = about["prominences"], trace[peaks]
     free = prominence >= settings.standing_free * (height - level)
+    free &= prominence >= settings.least_height * np.sqrt(floor**2 + gain * np.maximum(height, 0.0))
     free &= trace[peaks + 1] != height  # a ceiling, not an apex
     if np.count_nonzero(trace == top) > 1:
         free &= height != top

@@ -23,6 +23,7 @@ from cutbook.chlorine.target_ions import own_masses
 from cutbook.chlorine.unknown_clusters import Known, search_unknown_clusters
 from cutbook.chlorine.unknown_limit import unknown_limit
 from cutbook.chlorine.where_distilled import where_distilled
+from cutbook.chromatogram.ion_peak_form import PeakForm
 from cutbook.fractions.cut_schemes import chosen_schemes
 from cutbook.identification.retention_index import programmed_index
 from cutbook.identification.target_table import targets
@@ -106,7 +107,7 @@ def work_up_chlorine(
         raised += view.step.all_cautions()
         standards, of_standards = _standards(run, traces, oil, asked, method)
         raised += of_standards
-        blank = _view(run, entry.blank, method) if entry.blank else None
+        blank = _view(run, entry.blank, method, view.form) if entry.blank else None
         if blank is not None:
             raised += blank.step.all_cautions()
         elif entry.blank:
@@ -140,10 +141,10 @@ def work_up_chlorine(
     return ChlorineFindings(oils, sums_of, tuple(distilled), tuple(sources)), tuple(dict.fromkeys(raised))
 
 
-def _view(run: Run, file: str, method: Method) -> RunView | None:
-    """The scans of a file made ready, None where it holds a trace alone."""
+def _view(run: Run, file: str, method: Method, like: PeakForm | None = None) -> RunView | None:
+    """The scans of a file made ready, None where it holds a trace alone; `like` : form of the peaks of its method."""
     scans = scans_of(run.folder, file)
-    return None if scans is None else view_scans(scans, method.scans)
+    return None if scans is None else view_scans(scans, method.scans, like)
 
 
 def _index_of(ladder: Ladder | None) -> Callable[[float], float | None]:
@@ -165,7 +166,7 @@ def _standards(
             continue
         if traces.signal(entry).detector != "MS":
             continue
-        view = _view(run, entry.file, method)
+        view = _view(run, entry.file, method, oil.view.form)
         if view is None:
             raised.append(caution("chlorine.no_scans_beside", oil.of, file=entry.file))
             continue
