@@ -99,7 +99,8 @@ def view_scans(scans: ScanSeries, settings: ViewSettings = ViewSettings(), like:
         doubts = (caution("scans.form_assumed", scans.file, peaks=form.peaks),)
     step = Step(
         "make scans ready/2", inputs=(offset.step, noise.step, cut_off.step),
-        settings={"tail": round(form.tail, 3), "peaks": form.peaks, "form of": form.file}, cautions=doubts,
+        settings={"tail": round(form.tail, 3), "peaks": form.peaks, "form of": form.file, "settings": settings.form},
+        cautions=doubts,
     )  # fmt: skip
     ceiling = cut_off.mask if cut_off.mask.any() else None
     return RunView(matrix, noise, form, noise.threshold, ceiling, step)
