@@ -137,7 +137,8 @@ class Responses:
             factor = factor * measured(1.0, self.settings.u_isomer, f"response by its isomer {name}")
             self.raised.append(caution("chlorine.by_isomer", self.about, name=name))
         basis: Basis = "internal standard" if relative else "external standard"
-        seen = [one.step for run in self.standards if (one := run.target(name)) is not None and one.area is not None]
+        held = [run.target(name) for run in self.standards]
+        seen = tuple(found.step for found in held if found is not None and found.area is not None)
         step = Step("weigh standards/1", inputs=(line.step, *seen), settings={"name": name})
         return Response(basis, line, reference, factor, None, f"standards of {name}", step)
 
