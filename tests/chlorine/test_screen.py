@@ -23,6 +23,7 @@ from simulated_instrument import GcMs
 from simulated_scans import Spike, blank, record, simulate
 from simulated_spectra import alkane, alkylbenzene, cycloalkane
 
+from cutbook.chlorine.added_peaks import limit_by_added_peaks
 from cutbook.chlorine.look import LookSettings, look, look_at_all
 from cutbook.chlorine.screen import screen
 from cutbook.chlorine.signal_tests import leans
@@ -169,6 +170,15 @@ def test_a_small_signal_beside_a_large_one_of_the_same_compound_is_taken_for_its
     larger, smaller = seen.found(LookSettings(echo_share=0.5))
     assert seen.area_at(smaller) / seen.area_at(larger) == pytest.approx(0.7, abs=0.15)
     assert seen.found(LookSettings(echo_share=0.9)) == (larger,)
+
+
+def test_a_limit_on_the_peak_of_another_with_the_same_ions_is_no_lower_than_beside_it():
+    """What is added there is found however little it is; that says nothing of what could be told from the other."""
+    target = target_named("chlorobenzene")
+    view = view_of(blank(13, SHORT, [Spike("chlorobenzene", ions=60_000, index=target.index)]))
+    seen = look(view, place_of(target, SHORT, 0.5), target_ions(target, view.matrix.first_mz, view.matrix.last_mz))
+    limit = limit_by_added_peaks(seen, None, LookSettings())
+    assert seen.found(LookSettings()) and limit.area >= limit.quiet > 0
 
 
 def test_homologues_whose_windows_meet_are_each_looked_at_by_their_own_ions():

@@ -96,7 +96,7 @@ def limit_by_added_peaks(
     guess, quiet = _guesses(look, trials, how, settings)
     if found is None and recorded_share(look.place, look.view.matrix.time_min) < how.found:
         return Limit(None, None, quiet, 0, 0)
-    least, level = _least_found(how), guess
+    least, level = _least_found(how), max(guess, quiet)  # on a signal of another compound nothing need be added
     every, coarse, passed = np.arange(how.trials), 0, 0
     for _ in range(how.most_rounds):
         found_at = _found_in_trials(look, trials, every, np.array([level]), least, settings, rng)[0]

@@ -54,15 +54,18 @@ def _asked(
         _pooled(rest[:, of_partner], variance[:, of_partner], share[1:], rules.least_partner + sure),
     ]
     # what is there already may bend the ratio by no more than its tolerance
-    most = most_misfit(rules.isotope_chance, len(share) - 1)
-    bent = np.sqrt(np.maximum(rest[:, own] ** 2 / most - variance[:, own], 0.0))
-    asked.append((bent / (rules.isotope_tolerance * share)).max(axis=1))
+    weight = share / variance[:, own]
+    alike = (weight * rest[:, own]).sum(axis=1) / (weight * share).sum(axis=1)
+    off = np.abs(rest[:, own] - share * alike[:, None]) + sure * u[:, own]
+    bent = off**2 / most_misfit(rules.isotope_chance, len(share) - 1) - variance[:, own]
+    asked.append((np.sqrt(np.maximum(bent, 0.0)) / (rules.isotope_tolerance * share)).max(axis=1) - alike)
     known = np.hypot(u[:, own[1]] / share[1], u[:, own[0]]) / rules.known_ratio
     third = np.concatenate([ions.third, own[2:]])
     there = ((rules.least_third + sure) * u[:, third] - rest[:, third]) / ions.share[third]
     asked.append(np.minimum(there.min(axis=1, initial=np.inf), known))
     if len(ions.beside):
-        over = rest[:, ions.beside] - (rules.beside_spread - sure) * u[:, ions.beside]
+        may = (ions.beside_share + rules.neighbour_tolerance) * np.maximum(alike, 0.0)[:, None]
+        over = rest[:, ions.beside] - may - (rules.beside_spread - sure) * u[:, ions.beside]
         asked.append(over.max(axis=1) / rules.neighbour_tolerance)
     return np.asarray(np.maximum.reduce(asked))
 
