@@ -99,5 +99,8 @@ def test_a_run_of_few_compounds_takes_the_form_of_its_method_and_without_one_no_
     alone = learned(np.stack(traces, axis=1), time)
     assert alone.width.slope == 0.0 and alone.peaks == 12
     assert alone.width.half_width(20.0) == pytest.approx(8.6 * interval, rel=0.02)
-    method = PeakForm(WidthLaw(0.06, 0.001, 0.01), 0.3, 400, "oil.cdf")
+    assert alone.times == 3
+    assumed = PeakForm(WidthLaw(0.06, 0.0, 0.01), 0.4, 2)
+    assert learned(np.stack(traces, axis=1), time, like=assumed) == alone
+    method = PeakForm(WidthLaw(0.06, 0.001, 0.01), 0.3, 400, "oil.cdf", 60)
     assert learned(np.stack(traces, axis=1), time, like=method) is method

@@ -95,8 +95,12 @@ def view_scans(scans: ScanSeries, settings: ViewSettings = ViewSettings(), like:
     cut_off = find_saturation(matrix.counts, masses, scans.file, (matrix.step,), settings.saturation)
     form = learn_peak_form(matrix, noise, settings.form, like)
     doubts: tuple[Caution, ...] = ()
-    if form.peaks < settings.form.fewest:
+    if form.file not in ("", matrix.file):
+        doubts = (caution("scans.form_borrowed", scans.file, of=form.file),)
+    elif form.peaks < settings.form.fewest:
         doubts = (caution("scans.form_assumed", scans.file, peaks=form.peaks),)
+    elif form.times < settings.form.fewest_times:
+        doubts = (caution("scans.form_without_slope", scans.file, times=form.times),)
     step = Step(
         "make scans ready/2", inputs=(offset.step, noise.step, cut_off.step),
         settings={"tail": round(form.tail, 3), "peaks": form.peaks, "form of": form.file, "settings": settings.form},

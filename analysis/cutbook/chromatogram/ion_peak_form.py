@@ -50,13 +50,14 @@ class PeakForm:
     """Peaks as Gaussians with an exponential tail.
 
     width : full width at half height against time. tail : tau as a share of sigma. peaks : that it was learned from.
-    file : that they stand in, "" where it was assumed.
+    file : that they stand in, "" where it was assumed. times : at which they stand.
     """
 
     width: WidthLaw
     tail: float
     peaks: int
     file: str = ""
+    times: int = 0
 
     def shape(self, time_min: Floats, apex_min: float) -> Floats:
         """Unit-area shape (1/min) with its apex at `apex_min`; shape of `time_min`."""
@@ -94,13 +95,13 @@ def learn_peak_form(
         apex, front, back, whole = apex[usual], front[usual], back[usual], whole[usual]
     least = 2.0 * interval
     times = 1 + int((np.diff(np.sort(apex)) > 2.0 * np.median(whole)).sum()) if len(apex) else 0
-    if times < settings.fewest_times and like is not None:
+    if times < settings.fewest_times and like is not None and like.file:  # not one that was itself assumed
         return like
     if len(apex) < settings.fewest:
         return PeakForm(WidthLaw(settings.usual_points * interval, 0.0, least), settings.usual_tail, len(apex))
     if times < settings.fewest_times:
         law = WidthLaw(float(np.median(whole)), 0.0, least)
-        return PeakForm(law, _tail_of(float(np.median(back / front))), len(apex), matrix.file)
+        return PeakForm(law, _tail_of(float(np.median(back / front))), len(apex), matrix.file, times)
     law = straight_width_law(apex, whole, least)
     kept: NDArray[np.bool_] = np.ones(len(apex), np.bool_)
     for _ in range(_ROUNDS):  # merging makes peaks wider only: what is narrower tells how free ones scatter
@@ -111,7 +112,7 @@ def learn_peak_form(
             break
         kept = near
         law = straight_width_law(apex[kept], whole[kept], least)
-    return PeakForm(law, _tail_of(float(np.median(back[kept] / front[kept]))), len(apex), matrix.file)
+    return PeakForm(law, _tail_of(float(np.median(back[kept] / front[kept]))), len(apex), matrix.file, times)
 
 
 def _free_peaks(time: Floats, traces: Floats, floor: Floats, gain: float, settings: PeakFormSettings) -> Floats:
