@@ -181,14 +181,19 @@ def test_a_limit_on_the_peak_of_another_with_the_same_ions_is_no_lower_than_besi
     assert seen.found(LookSettings()) and limit.area >= limit.quiet > 0
 
 
+def wide_windows(view, *names):
+    """Windows of compounds whose index is known to 30 units, with their ions."""
+    found = []
+    for target in map(target_named, names):
+        ions = target_ions(target, view.matrix.first_mz, view.matrix.last_mz)
+        found.append((place_of(target, SHORT, 30.0), ions))
+    return found
+
+
 def test_homologues_whose_windows_meet_are_each_looked_at_by_their_own_ions():
     """They share the ions they are told by, but carbon-13 beside the cluster and the molecule's masses are their own."""
     view = view_of(simulate(15, "PE", SHORT))
-    asked = []
-    for name in ("1-chloroheptane", "1-chlorohexane"):
-        target = target_named(name)
-        ions = target_ions(target, view.matrix.first_mz, view.matrix.last_mz)
-        asked.append((place_of(target, SHORT, 30.0), ions))
+    asked = wide_windows(view, "1-chloroheptane", "1-chlorohexane")
     (first, ions), (second, others) = asked
     assert second.first_min < first.first_min < second.last_min and ions.mz.tolist() == others.mz.tolist()
     for (place, own), seen in zip(asked, look_at_all(view, asked), strict=True):
@@ -199,11 +204,7 @@ def test_homologues_whose_windows_meet_are_each_looked_at_by_their_own_ions():
 
 def test_isomers_whose_windows_meet_are_read_off_one_fit():
     view = view_of(simulate(15, "PE", SHORT))
-    asked = []
-    for name in ("1,3-dichlorobenzene", "1,4-dichlorobenzene"):
-        target = target_named(name)
-        ions = target_ions(target, view.matrix.first_mz, view.matrix.last_mz)
-        asked.append((place_of(target, SHORT, 30.0), ions))
+    asked = wide_windows(view, "1,3-dichlorobenzene", "1,4-dichlorobenzene")
     one, other = look_at_all(view, asked)
     assert one.areas is other.areas and one.window != other.window
 

@@ -25,6 +25,9 @@ class LocalMatrixSettings:
     above_noise : a time course counts when its strength exceeds that of pure noise by this factor.
     least_share : height of an ion in the piece, as a share of the compound's quantifier there, from which it may speak
         for the neighbours; below it, it may be an ion of the compound that no table knows.
+    least_rise : standard deviations by which the mean of three scans of an ion must somewhere rise; 4, since one that
+        never does has nothing to say.
+    widths_alike : largest ratio of the peak widths within a stretch of the run, which is cut by one of them; 1.1.
     """
 
     reach: float = 2.5
@@ -33,6 +36,8 @@ class LocalMatrixSettings:
     most_shapes: int = 12
     above_noise: float = 1.15
     least_share: float = 0.03
+    least_rise: float = 4.0
+    widths_alike: float = 1.1
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,8 +11,6 @@ from cutbook.chlorine.local_matrix import LocalMatrixSettings, PieceIons, lay_pi
 from cutbook.chlorine.places import Place
 from cutbook.chlorine.run_view import RunView
 
-_WIDTHS_ALIKE = 1.1  # largest ratio of the peak widths within a stretch, which is cut by one of them
-_RISES = 4.0  # standard deviations by which the mean of three scans of an ion must rise that has anything to say
 _LONGEST = 250.0  # of a stretch, in widths, unless what is looked for in one place asks for more; it bounds memory
 
 
@@ -64,7 +62,8 @@ def stretches(
         one = reaches[number]
         if stretch:
             first = reaches[stretch[0]]
-            alike = 1 / _WIDTHS_ALIKE <= one.width_scans / first.width_scans <= _WIDTHS_ALIKE
+            ratio = one.width_scans / first.width_scans
+            alike = 1 / settings.widths_alike <= ratio <= settings.widths_alike
             if not alike or one.begin > end or one.end - begin > _LONGEST * first.width_scans:
                 yield stretch, ions_of_stretch(view, begin, end, first.width_scans, settings)
                 stretch = []
@@ -87,8 +86,8 @@ def ions_of_stretch(
     counts = matrix.counts[top:below][:, kept]
     padded = np.concatenate([counts[:1], counts, counts[-1:]])
     level = np.float32(0.25) * (padded[:-2] + 2 * counts + padded[2:])
-    variance = level * np.float32(view.noise.gain) + (view.noise.floor[kept] ** 2).astype(np.float32)
+    variance = view.noise.variance(level, kept).astype(np.float32)
     # the variance of a mean weighed 1, 2, 1 is three eighths
-    says = level.max(axis=0) - level.mean(axis=0) > _RISES * np.sqrt(0.375 * variance.mean(axis=0))
+    says = level.max(axis=0) - level.mean(axis=0) > settings.least_rise * np.sqrt(0.375 * variance.mean(axis=0))
     ceiling = None if view.ceiling is None else view.ceiling[top:below][:, kept[says]]
     return piece_ions(counts[:, says], variance[:, says], pieces, matrix.first_mz + kept[says], top, ceiling, settings)

@@ -123,7 +123,7 @@ class ScreenedTarget:
         in this run at this place; None when no level up to the largest that was tried was found.
     quantitation_area : at which the relative standard uncertainty falls to 10 %.
     quiet_limit_area : what `limit_area` would be without neighbours.
-    trials, found_in_trials : added peaks at `limit_area`, and how many of them were found.
+    trials, found_in_trials : added peaks at `limit_area`, and how many of them were found at least.
     apart_from : names of isomers that the signal could as well be.
     """
 
